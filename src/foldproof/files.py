@@ -1,0 +1,63 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""Writing so that nothing is lost: every output is written beside its place and moved there whole."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+from foldproof.errors import NotWritten
+
+
+def sha256_of(path: Path) -> str:
+    """Hex digest of a file's bytes."""
+    with path.open("rb") as handle:
+        return hashlib.file_digest(handle, "sha256").hexdigest()
+
+
+@contextlib.contextmanager
+def placed(target: Path) -> Iterator[Path]:
+    """A path beside ``target`` to write to; moved onto it when the block ends well, removed when it does not.
+
+    Raises:
+        NotWritten: the folder does not take the file (read-only, full, gone).
+    """
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(prefix=".foldproof-", suffix=target.suffix, dir=target.parent)
+        os.close(handle)
+    except OSError as refused:
+        raise NotWritten(f"Cannot write {target}: {_reason(refused)}. Choose another folder with -o.") from refused
+    beside = Path(name)
+    try:
+        yield beside
+        os.chmod(beside, 0o644)
+        os.replace(beside, target)
+    except OSError as refused:
+        raise NotWritten(f"Cannot write {target}: {_reason(refused)}. Choose another folder with -o.") from refused
+    finally:
+        with contextlib.suppress(FileNotFoundError):
+            beside.unlink()
+
+
+def write_bytes(target: Path, content: bytes) -> None:
+    """Write a whole file or none.
+
+    Raises:
+        NotWritten: see :func:`placed`.
+    """
+    with placed(target) as beside:
+        beside.write_bytes(content)
+
+
+def write_text(target: Path, content: str) -> None:
+    """As :func:`write_bytes`, UTF-8, line ends as given."""
+    write_bytes(target, content.encode("utf-8"))
+
+
+def _reason(refused: OSError) -> str:
+    return (refused.strerror or str(refused)).lower()

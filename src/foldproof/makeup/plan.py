@@ -1,0 +1,124 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""The noun of the make-up stage: sections, sheets, every page's place, blanks.
+
+Frames.  *side*: one printed side as its plate prints it, lower left of the sheet, y up, its own gripper edge at the
+bottom.  The front's side frame is the sheet frame; the back's is seen from the back.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from attrs import frozen
+
+from foldproof.geometry import Matrix, Rect
+
+if TYPE_CHECKING:
+    from foldproof.makeup.instructions import FoldingInstructions
+
+
+class Side(StrEnum):
+    """The two printed sides of a sheet."""
+
+    FRONT = "front"
+    BACK = "back"
+
+
+@frozen
+class PagePlace:
+    """Where one page of the book stands on a printed side."""
+
+    page: int | None  #: 0-based index in the manuscript, ``None`` for a blank
+    position: int  #: 0-based place in the book, blanks counted
+    sheet: int  #: 1-based
+    side: Side
+    section: str  #: id of the folded piece, ``"1A"``
+    leaf: int  #: 0-based in the gathered section, from its first leaf
+    depth: int  #: leaves outside it at the spine fold, 0 for the outermost: creep is counted by it
+    creep_mm: float  #: how far the page moves towards the spine
+    #: upright page, trim frame with origin at the *centre* of its trim, points → side frame, points.  A turn by quarter
+    #: turns and a shift, no scale.
+    matrix: Matrix
+    #: what of the page may print, side frame, points: trim plus bleed, cut at the spine crease and at half of every gutter
+    clip_pt: Rect
+    #: the trim, side frame, points
+    trim_pt: Rect
+    signature: str  #: the mark of its gathered section
+
+
+@frozen
+class CollationBar:
+    """Where the collation mark of a gathered section is printed: side frame, mm."""
+
+    sheet: int
+    side: Side
+    unit: int  #: 0-based gathered section
+    rect_mm: Rect
+
+
+@frozen
+class GatheredSection:
+    """One entry of the gathering: one section, or several set one in another."""
+
+    number: int  #: 1-based
+    signature: str
+    pieces: tuple[str, ...]  #: ids, the outermost first
+    pages: int
+    first: int  #: 0-based position in the book of its first page
+    blanks: int
+
+
+@frozen
+class SheetKind:
+    """Sheets that are cut and folded alike; pictures and tickets need only one of each."""
+
+    label: str
+    scheme: str
+    sheets: tuple[int, ...]
+
+
+@frozen
+class Press:
+    """The press a plan is for, as far as the sheet is concerned; mm."""
+
+    name: str
+    gripper_mm: float
+    tail_mm: float
+    side_mm: float
+
+
+@frozen
+class Plan:
+    """The make-up of one book."""
+
+    title: str
+    trim_mm: tuple[float, float]
+    bleed_mm: float
+    binding: str
+    reading: str
+    pages: int  #: of the manuscript
+    blanks_front: int
+    blanks_back: int
+    press: Press
+    stock: str  #: name in the house
+    grammage: float
+    caliper_mm: float
+    grain: str  #: ``"long"`` or ``"short"`` side of the sheet
+    grain_along_spine: bool
+    sheet_mm: tuple[float, float]
+    sections: tuple[GatheredSection, ...]
+    places: tuple[PagePlace, ...]  #: in order of position
+    bars: tuple[CollationBar, ...]
+    kinds: tuple[SheetKind, ...]
+    #: a sentence each, in the order in which the report's first lines state them
+    assumptions: tuple[str, ...]
+    #: what would use the blanks or save a section, a sentence each
+    offers: tuple[str, ...]
+    #: what was looked at and refused, and why, a sentence each
+    refused: tuple[str, ...]
+    instructions: FoldingInstructions
+
+    @property
+    def sheets(self) -> int:
+        return len(self.instructions.sheets)

@@ -1,0 +1,109 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""The noun of the check stage: findings."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from attrs import frozen
+
+from foldproof.geometry import Rect
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from foldproof.job.model import House, Job
+    from foldproof.manuscript.model import Manuscript, Observations
+
+
+class Severity(StrEnum):
+    """How badly a finding stands in the way."""
+
+    STOP = "stop"  #: must not be printed as it is
+    QUERY = "query"  #: somebody must answer before it is printed
+    NOTE = "note"  #: good to know
+
+    @property
+    def rank(self) -> int:
+        """0 for the worst."""
+        return list(Severity).index(self)
+
+
+class Needs(StrEnum):
+    """Which facts a check feeds on, so that no pass runs for nothing."""
+
+    STRUCTURE = "structure"
+    OBJECTS = "objects"
+    INK = "ink"
+
+
+@frozen
+class Finding:
+    """One thing that is wrong, in one place."""
+
+    check: str  #: id of the check, ``"bleed"``
+    severity: Severity
+    problem: str  #: a sentence: what is wrong
+    remedy: str  #: a sentence: what to do in the layout program
+    page: int | None = None  #: 1-based PDF page number, ``None`` for the whole book
+    folio: str | None = None  #: printed folio where found
+    place_mm: Rect | None = None  #: trim frame
+    measured: float | str | None = None
+    limit: float | str | None = None
+    unit: str = ""
+    #: findings of one cause share it ("picture-resolution/contone"); the report sets them in one row
+    cause: str = ""
+
+
+@frozen
+class Facts:
+    """Everything a check may look at.  A check is a pure function of this and its limits."""
+
+    manuscript: Manuscript
+    observations: Observations
+    job: Job
+    house: House
+    #: trim size, bleed, section multiple and the like as the whole run takes them
+    trim_mm: tuple[float, float]
+    bleed_mm: float
+
+    def folio(self, index: int) -> str | None:
+        """The printed folio of a page (0-based index): read from the page, else its page label."""
+        seen = self.observations.objects[index] if index < len(self.observations.objects) else None
+        return (seen.folio if seen else None) or self.manuscript.pages[index].label
+
+
+@frozen
+class Check:
+    """One entry of the registry."""
+
+    id: str  #: kebab-case, the module's name with dashes
+    title: str  #: two to five words
+    needs: frozenset[Needs]
+    measures: str  #: what it measures, a sentence or two
+    why: str  #: what goes wrong on paper otherwise
+    remedy: str  #: what to do, in general
+    source: str  #: whose rule it is, or ``common practice, no source``
+    run: Callable[[Facts, dict[str, float | str | bool]], Iterable[Finding]]
+    #: names of its limits with default values and units, as a spec may set them
+    limits: dict[str, float | str | bool]
+    severity: Severity  #: by default
+
+
+@frozen
+class Findings:
+    """What is wrong, where, how badly; in order of page, then check."""
+
+    items: tuple[Finding, ...]
+    spec: str  #: name of the spec
+    checks: tuple[str, ...]  #: ids of the checks that ran
+    waived: tuple[tuple[Finding, str, str], ...] = ()  #: finding, reason, who
+
+    def worst(self) -> Severity | None:
+        """The worst severity, ``None`` without findings."""
+        return min((f.severity for f in self.items), key=lambda s: s.rank, default=None)
+
+    def count(self, severity: Severity) -> int:
+        return sum(f.severity is severity for f in self.items)
