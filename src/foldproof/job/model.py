@@ -117,6 +117,12 @@ class Waiver(Table):
     by: str = Field(min_length=2)
 
 
+class MendChoice(Table):
+    """``[mend]``: repairs are done only when they are asked for by name."""
+
+    repairs: tuple[str, ...] = ()
+
+
 class CheckChoice(Table):
     """``[check]``"""
 
@@ -134,6 +140,7 @@ class Job(Table):
     run: Run = Run()
     marks: Marks = Marks()
     check: CheckChoice = CheckChoice()
+    mend: MendChoice = MendChoice()
 
 
 # --- the house ------------------------------------------------------------------------------------------------------
