@@ -67,7 +67,7 @@ def _program(font: str) -> tuple[bytes, tuple[float, ...], tuple[float, float, f
 
 
 def font(pdf: pikepdf.Pdf, face: str = "helv", *, embedded: bool = True) -> pikepdf.Object:
-    """A simple font, indirect: ``helv``, ``tiro`` or ``cour``, embedded as CFF subset ``ABCDEF+…``, or one of the base 14."""
+    """A simple font, indirect: ``helv``, ``tiro`` or ``cour``, as embedded CFF subset ``ABCDEF+…`` or base 14."""
     plain = BASE14[face]
     if not embedded:
         return pdf.make_indirect(
@@ -165,13 +165,14 @@ def page(
 
     Args:
         text: set in the middle of the trim (``""``: none); ``folio`` at the foot.
-        trim_mm: trim as a reader sees it, after /Rotate and UserUnit.  The MediaBox is trim + bleed + slug on each side,
-            with its lower left corner at ``origin_pt`` (PDF units); TrimBox and BleedBox are written, CropBox and ArtBox not.
-        boxes: puts a box in place of the made one (``{"CropBox": [0, 0, 9, 9]}``), or leaves it out (``{"TrimBox": None}``);
-            what is painted does not move.
+        trim_mm: trim as a reader sees it, after /Rotate and UserUnit.  The MediaBox is trim + bleed + slug on each
+            side, with its lower left corner at ``origin_pt`` (PDF units); TrimBox and BleedBox are written, CropBox and
+            ArtBox not.
+        boxes: puts a box in place of the made one (``{"CropBox": [0, 0, 9, 9]}``), or leaves it out
+            (``{"TrimBox": None}``); what is painted does not move.
         rotate: /Rotate as written, any number; ``user_unit`` as written.
-        fills, pictures, content: painted in that order, before the text; ``content`` are raw operators, in points of the
-            trim frame.
+        fills, pictures, content: painted in that order, before the text; ``content`` are raw operators, in points of
+            the trim frame.
         resources: further resource dictionaries (``{"ColorSpace": Dictionary(...)}``).
         entries: further keys of the page dictionary (``Group=Dictionary(...)``).
     """
