@@ -1,2 +1,138 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""The order of the stages."""
+"""The order of the stages: read → check → mend → make up → impose → prove → print.
+
+Each function below is one walk of a manuscript through the rooms; the stages themselves live in the folders of the
+same names.  The library and the command line run the same bodies.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from attrs import evolve, frozen
+
+from foldproof.desk import SHEETS, UNPROVED_SHEETS, Asked, Nobody, Watch, bench, publish
+from foldproof.errors import AskedWrong, ExitCode, NoPlan
+from foldproof.impose.write import write_sheets
+from foldproof.makeup.choose import plans
+from foldproof.makeup.plan import Plan
+from foldproof.manuscript.model import Manuscript
+from foldproof.manuscript.observe import observe
+from foldproof.manuscript.read import read
+from foldproof.manuscript.trim import book_trim_mm
+from foldproof.mend.run import mend
+from foldproof.preflight.model import Facts, Severity
+from foldproof.preflight.run import check, needs_of
+from foldproof.prove.model import Verdict
+from foldproof.prove.prove import prove
+from foldproof.report.model import Results
+from foldproof.report.write import write_reports
+from foldproof.tickets.write import write_tickets
+from foldproof.workers import Workers
+
+
+@frozen
+class Outcome:
+    """What a run came to."""
+
+    code: ExitCode
+    results: Results
+    files: tuple[str, ...] = ()
+
+
+def make(asked: Asked, watch: Watch = Nobody()) -> Outcome:  # noqa: B008 - it holds no state
+    """Every stage: from a manuscript to proved sheets, a report and tickets in ``asked.out``.
+
+    Raises:
+        FoldproofError: as :mod:`foldproof.errors` tells; a plan or proof that fails is an outcome, not an error.
+    """
+    with Workers(asked.workers) as workers, bench(asked.out, asked.manuscript) as folder:
+        found = _read_and_check(asked, workers, watch)
+
+        watch.stage("mend", 0)
+        mended = mend(found.manuscript, asked.job, asked.job.mend.repairs, folder, password=asked.password)
+
+        watch.stage("make up", 0)
+        results = evolve(found, manuscript=mended.manuscript, changes=mended.changes)
+        try:
+            plan = _plans(asked, mended.manuscript)[0]
+        except NoPlan as none:
+            return _print(evolve(results, no_plan=none), asked, folder, workers, watch)
+
+        watch.stage("impose", len(mended.manuscript.pages))
+        sheets = write_sheets(
+            mended.manuscript, plan, asked.job, folder / SHEETS, date=asked.date, password=asked.password
+        )
+
+        watch.stage("prove", len(mended.manuscript.pages))
+        proof = prove(
+            sheets.path, plan.instructions, mended.path, workers=workers, advance=watch.advance, password=asked.password
+        )
+        if proof.verdict is Verdict.FAILED:
+            sheets.path.rename(folder / UNPROVED_SHEETS)
+
+        return _print(evolve(results, plan=plan, proof=proof), asked, folder, workers, watch)
+
+
+def look_over(asked: Asked, watch: Watch = Nobody()) -> Outcome:  # noqa: B008
+    """Read and check alone; nothing is written."""
+    with Workers(asked.workers) as workers:
+        results = _read_and_check(asked, workers, watch)
+        return Outcome(_code(results, asked), results)
+
+
+def alternatives(asked: Asked, pages: int | None = None) -> tuple[Plan, ...]:
+    """Make-up alone, best first: of the manuscript, or of so many pages of the job's trim without one.
+
+    Raises:
+        NoPlan: nothing the house has fits.
+    """
+    if pages is None:
+        return _plans(asked, read(asked.manuscript, trim_mm=asked.job.book.trim, password=asked.password))
+    if asked.job.book.trim is None:
+        raise AskedWrong('--pages needs the trim: give --trim "140 x 216 mm" or a job that states it.')
+    return plans(pages, asked.job.book.trim, asked.job, asked.house, title=asked.job.book.title or "untitled")
+
+
+def _read_and_check(asked: Asked, workers: Workers, watch: Watch) -> Results:
+    watch.stage("read", 0)
+    manuscript = read(asked.manuscript, trim_mm=asked.job.book.trim, password=asked.password)
+
+    watch.stage("check", len(manuscript.pages))
+    trim_mm = book_trim_mm(manuscript, asked.job.book.trim)
+    bleed_mm = _bleed_mm(asked)
+    observations = observe(
+        manuscript, workers, trim_mm=trim_mm, bleed_mm=bleed_mm, needs=needs_of(asked.spec), advance=watch.advance,
+        password=asked.password,
+    )  # fmt: skip
+    facts = Facts(manuscript, observations, asked.job, asked.house, trim_mm, bleed_mm)
+    return Results(manuscript=manuscript, observations=observations, findings=check(facts, asked.spec))
+
+
+def _plans(asked: Asked, manuscript: Manuscript) -> tuple[Plan, ...]:
+    trim_mm = book_trim_mm(manuscript, asked.job.book.trim)
+    title = asked.job.book.title or manuscript.title or manuscript.path.stem
+    return plans(len(manuscript.pages), trim_mm, asked.job, asked.house, title=title)
+
+
+def _bleed_mm(asked: Asked) -> float:
+    stated = asked.job.book.bleed
+    return asked.house.allowances.bleed if stated is None else stated
+
+
+def _print(results: Results, asked: Asked, folder: Path, workers: Workers, watch: Watch) -> Outcome:
+    watch.stage("print", 0)
+    code = _code(results, asked)
+    write_reports(evolve(results, code=code), folder, workers)
+    if results.plan is not None and code is not ExitCode.NOT_PROVED:
+        write_tickets(results.plan, folder / "tickets.pdf")
+    return Outcome(code, results, publish(folder, asked.out))
+
+
+def _code(results: Results, asked: Asked) -> ExitCode:
+    if results.proof is not None and results.proof.verdict is not Verdict.PROVED:
+        return ExitCode.NOT_PROVED
+    if results.no_plan is not None:
+        return ExitCode.NO_PLAN
+    stopped = results.findings.worst() is Severity.STOP and not asked.only_warn
+    return ExitCode.STOPPED if stopped else ExitCode.WELL

@@ -1,0 +1,116 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""What a run is asked for and who watches it: the two things that every stage of the pipeline is handed."""
+
+from __future__ import annotations
+
+import contextlib
+import shutil
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Protocol
+
+from attrs import field, frozen
+
+from foldproof.errors import AskedWrong, NotWritten
+from foldproof.job.model import House, Job
+from foldproof.preflight.specs import Spec
+
+#: the stages in their order, the same words in the log, in ``--help`` and in the report
+STAGES = ("read", "check", "mend", "make up", "impose", "prove", "print")
+
+#: names of the files that a run may leave in its folder
+SHEETS = "sheets.pdf"
+UNPROVED_SHEETS = "sheets-NOT-PROVED.pdf"
+OUTPUTS = (
+    SHEETS, UNPROVED_SHEETS, "mended.pdf", "plan.json", "findings.json", "proof.json", "report.html", "report.pdf",
+    "tickets.pdf", "junit.xml", "findings.sarif",
+)  # fmt: skip
+
+
+@frozen
+class Asked:
+    """One manuscript and everything that was asked of it."""
+
+    manuscript: Path
+    out: Path
+    job: Job
+    house: House
+    spec: Spec
+    workers: int = 2
+    password: str | None = field(default=None, repr=False)
+    #: findings of severity ``stop`` do not change the exit code; recorded in the report
+    only_warn: bool = False
+    #: one PDF a sheet, beside ``sheets.pdf``
+    split_sheets: bool = False
+    #: date printed on the sheets, ``YYYY-MM-DD``; empty: none is known
+    date: str = ""
+
+
+class Watch(Protocol):
+    """Somebody who watches a run: a progress display, plain lines, or nobody."""
+
+    def stage(self, name: str, total: int) -> None:
+        """A stage begins that has ``total`` steps (0: unknown)."""
+
+    def advance(self, steps: int) -> None:
+        """So many steps of the stage are done."""
+
+    def say(self, line: str) -> None:
+        """Something worth a line."""
+
+
+class Nobody:
+    """A watch that does not look."""
+
+    def stage(self, name: str, total: int) -> None: ...
+
+    def advance(self, steps: int) -> None: ...
+
+    def say(self, line: str) -> None: ...
+
+
+@contextlib.contextmanager
+def bench(out: Path, manuscript: Path) -> Iterator[Path]:
+    """A folder beside the outputs in which they are made; gone afterwards, whatever happens.
+
+    Raises:
+        AskedWrong: an output would fall on the manuscript.
+        NotWritten: the output folder cannot be made or written to.
+    """
+    if any((out / name).resolve() == manuscript.resolve() for name in OUTPUTS):
+        raise AskedWrong(f"{manuscript} would be overwritten by an output of the same name; choose another folder.")
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        folder = Path(tempfile.mkdtemp(prefix=".foldproof-", dir=out))
+    except OSError as refused:
+        reason = (refused.strerror or str(refused)).lower()
+        raise NotWritten(f"Cannot write to {out}: {reason}. Choose another folder with -o.") from refused
+    try:
+        yield folder
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+def publish(folder: Path, out: Path) -> tuple[str, ...]:
+    """Move what was made into its place, and clear away what an earlier run left under names not made this time.
+
+    A stale ``sheets.pdf`` beside the report of a run that failed would be taken to the press.
+
+    Raises:
+        NotWritten: a file could not be moved.
+    """
+    made = sorted(path.name for path in folder.iterdir())
+    try:
+        for name in OUTPUTS:
+            if name not in made:
+                (out / name).unlink(missing_ok=True)
+        for name in made:
+            target = out / name
+            if target.is_dir():
+                shutil.rmtree(target)
+            (folder / name).replace(target)
+    except OSError as refused:
+        reason = (refused.strerror or str(refused)).lower()
+        raise NotWritten(f"Cannot write {out}: {reason}. Choose another folder with -o.") from refused
+    return tuple(made)

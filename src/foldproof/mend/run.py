@@ -1,0 +1,47 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""The mend stage: named repairs on a copy, only those asked for."""
+
+from __future__ import annotations
+
+import difflib
+from pathlib import Path
+
+from foldproof.errors import AskedWrong
+from foldproof.job.model import Job
+from foldproof.manuscript.model import Manuscript
+from foldproof.manuscript.read import read
+from foldproof.mend import drop_comments, state_trim
+from foldproof.mend.model import Change, Mended, Repair
+
+REPAIRS: tuple[Repair, ...] = (drop_comments.REPAIR, state_trim.REPAIR)
+
+
+def mend(
+    manuscript: Manuscript, job: Job, names: tuple[str, ...], folder: Path, *, password: str | None = None
+) -> Mended:
+    """The manuscript with the repairs of these names, as a copy ``mended.pdf`` in ``folder`` when anything changed.
+
+    Raises:
+        AskedWrong: no repair has that name, or the manuscript is locked by a password.
+    """
+    known = {repair.name: repair for repair in REPAIRS}
+    for name in names:
+        if name not in known:
+            near = difflib.get_close_matches(name, known, 1) or sorted(known)
+            raise AskedWrong(f'There is no repair "{name}"; did you mean "{near[0]}"?')
+    if names and password is not None:
+        raise AskedWrong("A manuscript locked by a password is not mended: ask for an open copy.")
+    changes: list[Change] = []
+    for number, name in enumerate(dict.fromkeys(names)):
+        target = folder / f"mended-{number}.pdf"
+        done = known[name].run(manuscript, job, manuscript.path, target)
+        if done:
+            changes.extend(done)
+            manuscript = read(target, trim_mm=job.book.trim)
+    if not changes:
+        return Mended(manuscript, ())
+    final = folder / "mended.pdf"
+    manuscript.path.replace(final)
+    for left in folder.glob("mended-*.pdf"):
+        left.unlink()
+    return Mended(read(final, trim_mm=job.book.trim), tuple(changes))
