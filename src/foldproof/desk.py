@@ -4,9 +4,11 @@
 from __future__ import annotations
 
 import contextlib
+import json
 import shutil
 import tempfile
 from collections.abc import Iterator
+from importlib import metadata
 from pathlib import Path
 from typing import Protocol
 
@@ -14,7 +16,9 @@ from attrs import field, frozen
 
 from foldproof.errors import AskedWrong, NotWritten
 from foldproof.job.model import House, Job
+from foldproof.makeup.instructions import FoldingInstructions
 from foldproof.preflight.specs import Spec
+from foldproof.report.model import Settings
 
 #: the stages in their order, the same words in the log, in ``--help`` and in the report
 STAGES = ("read", "check", "mend", "make up", "impose", "prove", "print")
@@ -43,8 +47,45 @@ class Asked:
     only_warn: bool = False
     #: one PDF a sheet, beside ``sheets.pdf``
     split_sheets: bool = False
+    #: file name of the job, ``""`` when everything was assumed
+    job_name: str = ""
     #: date printed on the sheets, ``YYYY-MM-DD``; empty: none is known
     date: str = ""
+
+
+#: general libraries that take part in a run, in the order in which the report lists them
+_LIBRARIES = ("pikepdf", "PyMuPDF", "pypdf", "pillow", "typst")
+
+
+def settings_of(asked: Asked) -> Settings:
+    """What the report says of how it was made: names, versions and overrides; no clock, no path."""
+    overrides = ("Findings of severity stop were only warned about, as --only-warn asks.",) if asked.only_warn else ()
+    return Settings(
+        version=metadata.version("foldproof"),
+        job=asked.job_name or None,
+        house=asked.house.name,
+        libraries=tuple((name, metadata.version(name)) for name in _LIBRARIES),
+        overrides=overrides,
+    )
+
+
+def instructions_in(plan: Path) -> FoldingInstructions:
+    """The folding instructions of a written ``plan.json``; nothing else in it is looked at.
+
+    Raises:
+        AskedWrong: the file is missing, no JSON, or holds no instructions that can be read.
+    """
+    try:
+        data = json.loads(plan.read_text(encoding="utf-8"))
+        return FoldingInstructions.from_json(data["instructions"])
+    except OSError as refused:
+        raise AskedWrong(f"The plan {plan} cannot be read: {(refused.strerror or str(refused)).lower()}.") from refused
+    except (json.JSONDecodeError, UnicodeDecodeError, RecursionError) as odd:
+        raise AskedWrong(f"{plan} is no JSON ({odd}); give the plan.json that was written with the sheets.") from odd
+    except (KeyError, TypeError):
+        raise AskedWrong(f'{plan} has no "instructions"; give the plan.json that was written with the sheets.') from None
+    except ValueError as odd:
+        raise AskedWrong(f"{plan}: {odd}.") from odd
 
 
 class Watch(Protocol):

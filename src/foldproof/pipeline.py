@@ -11,21 +11,23 @@ from pathlib import Path
 
 from attrs import evolve, frozen
 
-from foldproof.desk import SHEETS, UNPROVED_SHEETS, Asked, Nobody, Watch, bench, publish
+from foldproof.desk import SHEETS, UNPROVED_SHEETS, Asked, Nobody, Watch, bench, instructions_in, publish, settings_of
 from foldproof.errors import AskedWrong, ExitCode, NoPlan
 from foldproof.impose.write import write_sheets
 from foldproof.makeup.choose import plans
 from foldproof.makeup.plan import Plan
+from foldproof.manuscript.dates import day_of
 from foldproof.manuscript.model import Manuscript
 from foldproof.manuscript.observe import observe
 from foldproof.manuscript.read import read
 from foldproof.manuscript.trim import book_trim_mm
 from foldproof.mend.run import mend
 from foldproof.preflight.model import Facts, Severity
+from foldproof.preflight.registry import CHECKS
 from foldproof.preflight.run import check, needs_of
-from foldproof.prove.model import Verdict
+from foldproof.prove.model import Proof, Verdict
 from foldproof.prove.prove import prove
-from foldproof.report.model import Results
+from foldproof.report.model import Refusal, Results
 from foldproof.report.write import write_reports
 from foldproof.tickets.write import write_tickets
 from foldproof.workers import Workers
@@ -53,25 +55,30 @@ def make(asked: Asked, watch: Watch = Nobody()) -> Outcome:  # noqa: B008 - it h
         mended = mend(found.manuscript, asked.job, asked.job.mend.repairs, folder, password=asked.password)
 
         watch.stage("make up", 0)
-        results = evolve(found, manuscript=mended.manuscript, changes=mended.changes)
+        done = tuple(f"Mended: {change.says} (page {change.page})." for change in mended.changes)
+        settings = evolve(found.settings, overrides=(*found.settings.overrides, *done))
+        results = evolve(found, manuscript=mended.manuscript, settings=settings)
         try:
             plan = _plans(asked, mended.manuscript)[0]
         except NoPlan as none:
-            return _print(evolve(results, no_plan=none), asked, folder, workers, watch)
+            return _print(evolve(results, refusal=Refusal(str(none), none.would)), asked, folder, workers, watch)
 
         watch.stage("impose", len(mended.manuscript.pages))
         sheets = write_sheets(
-            mended.manuscript, plan, asked.job, folder / SHEETS, date=asked.date, password=asked.password
+            mended.manuscript, plan, asked.job, folder / SHEETS, date=asked.date or day_of(found.manuscript.mod_date),
+            password=asked.password
         )
 
         watch.stage("prove", len(mended.manuscript.pages))
         proof = prove(
             sheets.path, plan.instructions, mended.path, workers=workers, advance=watch.advance, password=asked.password
         )
-        if proof.verdict is Verdict.FAILED:
-            sheets.path.rename(folder / UNPROVED_SHEETS)
+        written = sheets.path
+        if proof.verdict is not Verdict.PROVED:
+            written = written.rename(folder / UNPROVED_SHEETS)
+        results = evolve(results, plan=plan, proof=proof, sheets=written)
 
-        return _print(evolve(results, plan=plan, proof=proof), asked, folder, workers, watch)
+        return _print(results, asked, folder, workers, watch)
 
 
 def look_over(asked: Asked, watch: Watch = Nobody()) -> Outcome:  # noqa: B008
@@ -94,6 +101,21 @@ def alternatives(asked: Asked, pages: int | None = None) -> tuple[Plan, ...]:
     return plans(pages, asked.job.book.trim, asked.job, asked.house, title=asked.job.book.title or "untitled")
 
 
+def prove_again(
+    sheets: Path, plan: Path, manuscript: Path | None, *, workers: int, watch: Watch, password: str | None = None
+) -> Proof:
+    """The prove stage alone, on a written file and the folding instructions in a written plan.
+
+    Raises:
+        AskedWrong: the plan cannot be read.
+        Unreadable: the sheets or the manuscript cannot be read.
+    """
+    instructions = instructions_in(plan)
+    with Workers(workers) as hands:
+        watch.stage("prove", 0)
+        return prove(sheets, instructions, manuscript, workers=hands, advance=watch.advance, password=password)
+
+
 def _read_and_check(asked: Asked, workers: Workers, watch: Watch) -> Results:
     watch.stage("read", 0)
     manuscript = read(asked.manuscript, trim_mm=asked.job.book.trim, password=asked.password)
@@ -106,7 +128,7 @@ def _read_and_check(asked: Asked, workers: Workers, watch: Watch) -> Results:
         password=asked.password,
     )  # fmt: skip
     facts = Facts(manuscript, observations, asked.job, asked.house, trim_mm, bleed_mm)
-    return Results(manuscript=manuscript, observations=observations, findings=check(facts, asked.spec))
+    return Results(manuscript, observations, check(facts, asked.spec), settings_of(asked), checks=CHECKS)
 
 
 def _plans(asked: Asked, manuscript: Manuscript) -> tuple[Plan, ...]:
@@ -123,8 +145,8 @@ def _bleed_mm(asked: Asked) -> float:
 def _print(results: Results, asked: Asked, folder: Path, workers: Workers, watch: Watch) -> Outcome:
     watch.stage("print", 0)
     code = _code(results, asked)
-    write_reports(evolve(results, code=code), folder, workers)
-    if results.plan is not None and code is not ExitCode.NOT_PROVED:
+    write_reports(results, folder, workers)
+    if results.plan is not None and results.proved:
         write_tickets(results.plan, folder / "tickets.pdf")
     return Outcome(code, results, publish(folder, asked.out))
 
@@ -132,7 +154,7 @@ def _print(results: Results, asked: Asked, folder: Path, workers: Workers, watch
 def _code(results: Results, asked: Asked) -> ExitCode:
     if results.proof is not None and results.proof.verdict is not Verdict.PROVED:
         return ExitCode.NOT_PROVED
-    if results.no_plan is not None:
+    if results.refusal is not None:
         return ExitCode.NO_PLAN
     stopped = results.findings.worst() is Severity.STOP and not asked.only_warn
     return ExitCode.STOPPED if stopped else ExitCode.WELL

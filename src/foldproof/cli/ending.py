@@ -1,0 +1,67 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""How every command ends: a sentence on stderr and a documented exit code, never a traceback."""
+
+from __future__ import annotations
+
+import functools
+import os
+import signal
+import sys
+from collections.abc import Callable
+from types import FrameType
+from typing import NoReturn, ParamSpec
+
+import typer
+
+from foldproof.errors import ExitCode, FoldproofError, NoPlan
+
+P = ParamSpec("P")
+
+#: set to anything, shows the traceback of a fault of ours
+TRACE = "FOLDPROOF_TRACE"
+
+
+def _terminated(signum: int, frame: FrameType | None) -> NoReturn:
+    # SIGTERM ends a run as Ctrl-C does: workers are killed, the bench is cleared, nothing half-written stays.
+    raise KeyboardInterrupt
+
+
+def ends(body: Callable[P, ExitCode]) -> Callable[P, None]:
+    """Turn a command's answer or error into its exit code."""
+
+    @functools.wraps(body)
+    def ended(*args: P.args, **kwargs: P.kwargs) -> None:
+        signal.signal(signal.SIGTERM, _terminated)
+        try:
+            code = body(*args, **kwargs)
+            sys.stdout.flush()
+        except FoldproofError as error:
+            _tell(str(error))
+            if isinstance(error, NoPlan):
+                for line in error.would:
+                    _tell(f"  would fit: {line}", prefix="")
+            raise typer.Exit(int(error.exit_code)) from None
+        except KeyboardInterrupt:
+            _tell("stopped before the end; nothing was left half-written.")
+            raise typer.Exit(int(ExitCode.INTERRUPTED)) from None
+        except BrokenPipeError:
+            # whoever read our output has gone; there is nobody to tell
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            raise typer.Exit(int(ExitCode.NOT_WRITTEN)) from None
+        except typer.Exit:
+            raise
+        except Exception as fault:
+            if os.environ.get(TRACE):
+                raise
+            _tell(
+                f"a fault of ours: {type(fault).__name__}: {fault}. Set {TRACE}=1 to see where, and tell us with the file."
+            )
+            raise typer.Exit(int(ExitCode.OUR_FAULT)) from None
+        raise typer.Exit(int(code))
+
+    return ended
+
+
+def _tell(line: str, prefix: str = "foldproof: ") -> None:
+    # A sentence is one line: names of files may hold line ends.
+    print(prefix + " ".join(line.split("\n")), file=sys.stderr)

@@ -1,0 +1,28 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""``foldproof house``: the shop; validates a house file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from foldproof.cli.ending import ends
+from foldproof.errors import ExitCode
+from foldproof.job.load import load_house
+from foldproof.report.shop import shop_table
+
+HELP = """Show the presses, folders and stocks of a house, and how many pages a side its presses take; checks the file.
+
+Example:  foldproof house
+"""
+
+
+@ends
+def house(
+    file: Annotated[Path | None, typer.Argument(metavar="[HOUSE.toml]", help="A house file.", show_default=False)] = None,
+) -> ExitCode:
+    """Print one house."""
+    print(shop_table(load_house(file)))
+    return ExitCode.WELL

@@ -1,0 +1,101 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""Options that several commands share, and how they become what a run is asked for."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Annotated, Literal
+
+import typer
+
+from foldproof.desk import Asked
+from foldproof.errors import AskedWrong
+from foldproof.job.load import load_house, load_job, resolve
+from foldproof.job.model import Job
+from foldproof.manuscript.dates import day_of_epoch
+from foldproof.preflight.specs import default_spec, load_spec
+from foldproof.units import parse_size_mm
+
+Format = Literal["text", "json", "junit", "sarif"]
+
+BookArgument = Annotated[Path, typer.Argument(metavar="BOOK.pdf", help="The interior as a PDF.", show_default=False)]
+JobOption = Annotated[Path | None, typer.Option("--job", metavar="JOB.toml", help="What is asked for.")]
+HouseOption = Annotated[
+    Path | None, typer.Option("--house", metavar="HOUSE.toml", help="The shop; the Lantern Row Press when unsaid.")
+]
+SpecOption = Annotated[str | None, typer.Option("--spec", metavar="NAME|FILE", help="The printer's rules.")]
+WorkersOption = Annotated[
+    int, typer.Option("--workers", min=1, max=64, help="Processes that read and compare pages.", show_default="cores")
+]
+PasswordOption = Annotated[
+    Path | None,
+    typer.Option("--password-file", metavar="FILE", help="File whose first line opens a locked manuscript."),
+]
+QuietOption = Annotated[bool, typer.Option("--quiet", "-q", help="No progress.")]
+WarnOption = Annotated[
+    bool, typer.Option("--only-warn", help="Findings of severity stop do not change the exit code; the report says so.")
+]
+FormatOption = Annotated[Format, typer.Option("--format", help="What stdout carries.")]
+
+CORES = max(1, len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1)
+
+
+def asked(
+    manuscript: Path,
+    out: Path = Path(),
+    *,
+    job: Path | None = None,
+    house: Path | None = None,
+    spec: str | None = None,
+    workers: int = CORES,
+    password_file: Path | None = None,
+    only_warn: bool = False,
+    split_sheets: bool = False,
+    trim: str | None = None,
+) -> Asked:
+    """Read the files named by the options.
+
+    Raises:
+        AskedWrong: one of them is missing or wrong.
+    """
+    the_job = load_job(job) if job else Job()
+    if trim is not None:
+        the_job = the_job.model_copy(update={"book": the_job.book.model_copy(update={"trim": _trim(trim)})})
+    the_house = load_house(house)
+    resolve(the_job, the_house)
+    named = spec or the_job.check.spec
+    return Asked(
+        manuscript=manuscript,
+        out=out,
+        job=the_job,
+        house=the_house,
+        spec=load_spec(named) if named else default_spec(the_job),
+        workers=workers,
+        password=password_in(password_file),
+        only_warn=only_warn,
+        job_name=job.name if job else "",
+        split_sheets=split_sheets,
+        date=day_of_epoch(os.environ.get("SOURCE_DATE_EPOCH", "")),
+    )
+
+
+def _trim(text: str) -> tuple[float, float]:
+    try:
+        return parse_size_mm(text)
+    except ValueError as odd:
+        raise AskedWrong(f"--trim: {odd}") from None
+
+
+def password_in(file: Path | None) -> str | None:
+    """First line of a password file, ``None`` without a file.
+
+    Raises:
+        AskedWrong: the file cannot be read.
+    """
+    if file is None:
+        return None
+    try:
+        return file.read_text(encoding="utf-8").split("\n", 1)[0].rstrip("\r")
+    except (OSError, UnicodeDecodeError) as odd:
+        raise AskedWrong(f"The password file {file} cannot be read: {odd}") from odd

@@ -1,0 +1,50 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""``foldproof prove``: fold a written file again."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Annotated, Literal
+
+import typer
+
+from foldproof import pipeline
+from foldproof.cli import options as o
+from foldproof.cli.ending import ends
+from foldproof.cli.watching import watching
+from foldproof.errors import ExitCode
+from foldproof.files import write_text
+from foldproof.prove.model import Verdict
+from foldproof.report.as_json import proof_json
+from foldproof.report.summary import proof_summary
+
+HELP = """Fold written sheets again, from what the bindery is told, and compare them with the manuscript.
+
+Example:  foldproof prove OUT/sheets.pdf --plan OUT/plan.json --manuscript BOOK.pdf
+"""
+
+
+@ends
+def prove(
+    sheets: Annotated[Path, typer.Argument(metavar="SHEETS.pdf", help="The written sheets.", show_default=False)],
+    plan: Annotated[Path, typer.Option("--plan", metavar="plan.json", help="Holds the folding instructions.")],
+    manuscript: Annotated[
+        Path | None, typer.Option("--manuscript", metavar="BOOK.pdf", help="Without it, content is not compared.")
+    ] = None,
+    form: Annotated[Literal["text", "json"], typer.Option("--format", help="What stdout carries.")] = "text",
+    out: Annotated[Path | None, typer.Option("-o", "--out", metavar="FILE", help="Write the proof there as JSON.")] = None,
+    workers: o.WorkersOption = o.CORES,
+    password_file: o.PasswordOption = None,
+    quiet: o.QuietOption = False,
+) -> ExitCode:
+    """Prove one file."""
+    with watching(quiet) as watch:
+        proof = pipeline.prove_again(
+            sheets, plan, manuscript, workers=workers, watch=watch, password=o.password_in(password_file)
+        )
+    as_json = json.dumps(proof_json(proof), indent=1, ensure_ascii=False)
+    if out is not None:
+        write_text(out, as_json + "\n")
+    print(as_json if form == "json" else proof_summary(proof))
+    return ExitCode.NOT_PROVED if proof.verdict is Verdict.FAILED else ExitCode.WELL

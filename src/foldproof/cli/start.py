@@ -1,0 +1,43 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""``foldproof start``: writes a commented job guessed from the book."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from foldproof.cli import options as o
+from foldproof.cli.ending import ends
+from foldproof.errors import AskedWrong, ExitCode
+from foldproof.files import write_text
+from foldproof.job.load import job_text
+from foldproof.manuscript.read import read
+from foldproof.manuscript.trim import book_trim_mm
+
+HELP = """Write a commented job file guessed from the book, beside it unless -o says where.
+
+Example:  foldproof start BOOK.pdf -o JOB.toml
+"""
+
+
+@ends
+def start(
+    book: o.BookArgument,
+    out: Annotated[
+        Path | None, typer.Option("-o", "--out", metavar="JOB.toml", help="The file.", show_default="BOOK.toml")
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Write over a file that is there.")] = False,
+    password_file: o.PasswordOption = None,
+) -> ExitCode:
+    """Write one job file."""
+    target = out or book.with_suffix(".toml")
+    if target.resolve() == book.resolve():
+        raise AskedWrong(f"{target} is the book itself; name another file with -o.")
+    if target.exists() and not force:
+        raise AskedWrong(f"{target} is there already; name another file with -o, or write over it with --force.")
+    manuscript = read(book, password=o.password_in(password_file))
+    write_text(target, job_text(manuscript, trim_mm=book_trim_mm(manuscript, None)))
+    print(f"{target} written; look it over, then: foldproof make {book} --job {target}")
+    return ExitCode.WELL

@@ -1,0 +1,74 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""Progress: bars on a terminal, plain lines elsewhere; always on stderr."""
+
+from __future__ import annotations
+
+import contextlib
+import sys
+import time
+from collections.abc import Iterator
+
+from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TaskID, TextColumn, TimeRemainingColumn
+
+from foldproof.desk import STAGES, Nobody, Watch
+
+
+class _Bars:
+    """One bar a stage."""
+
+    def __init__(self, progress: Progress) -> None:
+        self._progress = progress
+        self._task: TaskID | None = None
+
+    def stage(self, name: str, total: int) -> None:
+        self._close()
+        self._task = self._progress.add_task(f"{STAGES.index(name) + 1}/{len(STAGES)} {name}", total=total or None)
+
+    def advance(self, steps: int) -> None:
+        if self._task is not None:
+            self._progress.advance(self._task, steps)
+
+    def say(self, line: str) -> None:
+        self._progress.console.print(line, markup=False, highlight=False)
+
+    def _close(self) -> None:
+        if self._task is not None:
+            done = self._progress.tasks[-1]
+            self._progress.update(self._task, total=done.total or 1, completed=done.total or 1)
+
+
+class _Lines:
+    """A line at every stage, and every few seconds inside a long one."""
+
+    _EVERY_S = 5.0
+
+    def __init__(self) -> None:
+        self._name, self._total, self._done, self._last = "", 0, 0, 0.0
+
+    def stage(self, name: str, total: int) -> None:
+        self._name, self._total, self._done, self._last = name, total, 0, time.monotonic()
+        self.say(f"{name}: {total} pages" if total else name)
+
+    def advance(self, steps: int) -> None:
+        self._done += steps
+        now = time.monotonic()
+        if now - self._last >= self._EVERY_S:
+            self._last = now
+            self.say(f"{self._name}: {self._done} of {self._total}")
+
+    def say(self, line: str) -> None:
+        print(line, file=sys.stderr, flush=True)
+
+
+@contextlib.contextmanager
+def watching(quiet: bool = False) -> Iterator[Watch]:
+    """A watch for one run, fit for where stderr goes."""
+    if quiet:
+        yield Nobody()
+    elif sys.stderr.isatty():
+        columns = (TextColumn("{task.description:<12}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+        with Progress(*columns, console=Console(stderr=True)) as progress:
+            yield _Bars(progress)
+    else:
+        yield _Lines()
