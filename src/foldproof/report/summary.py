@@ -1,0 +1,76 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""What a command prints: the outcome in a few lines."""
+
+from __future__ import annotations
+
+from foldproof.errors import ExitCode
+from foldproof.preflight.model import Finding, Severity
+from foldproof.prove.model import Proof, Verdict
+from foldproof.report.model import Results
+from foldproof.report.words import clean, count, pages, sentence
+
+_MOST = 12
+
+
+def summary(results: Results, code: ExitCode) -> str:
+    """A run in a few lines: the verdict, what the book becomes, what is wrong."""
+    lines = [clean(f"{results.manuscript.path.name}: {_verdict(results, code)}")]
+    if results.plan is not None:
+        lines += [f"  {sentence(line)}" for line in results.plan.assumptions]
+        lines += [f"  {sentence(line)}" for line in results.plan.offers[:3]]
+    if results.refusal is not None:
+        lines.append(f"  {sentence(results.refusal.says)}")
+        lines += [f"  Would fit: {line}" for line in results.refusal.would]
+    lines += findings_lines(results)
+    if results.proof is not None:
+        lines += [f"  {line}" for line in proof_summary(results.proof).splitlines()]
+    return "\n".join(clean(line) for line in lines)
+
+
+def findings_lines(results: Results) -> list[str]:
+    """One line a cause, the worst first."""
+    by_cause: dict[tuple[int, str, str], list[Finding]] = {}
+    for found in results.findings.items:
+        by_cause.setdefault((found.severity.rank, found.check, found.cause), []).append(found)
+    lines = []
+    for (rank, check, _), group in sorted(by_cause.items()):
+        where = [found.page for found in group if found.page is not None]
+        place = f" ({pages(where, 8)})" if len(where) > 1 else ""
+        lines.append(f"  {list(Severity)[rank].value}: {check}: {group[0].problem}{place}")
+    if len(lines) > _MOST:
+        rest = len(lines) - _MOST
+        lines = [*lines[:_MOST], f"  and {count(rest, 'more cause', 'more causes')} in the report."]
+    return lines
+
+
+def proof_summary(proof: Proof) -> str:
+    """The proof in a few lines; every fault named, up to a dozen."""
+    claimed = sum(page.claimed for page in proof.pages)
+    match proof.verdict:
+        case Verdict.PROVED:
+            lines = [f"Proved: {count(claimed, 'page')} told apart and found where they belong."]
+        case Verdict.NOT_COMPARED:
+            lines = [f"The file {proof.verdict.value}."]
+        case _:
+            lines = [f"NOT proved: {count(len(proof.faults), 'fault')}."]
+    if proof.blanks:
+        lines.append(f"Nothing is claimed for {count(len(proof.blanks), 'blank page')}.")
+    if proof.alike:
+        lines.append(f"Nothing is claimed for pages alike in every byte: {'; '.join(pages(g, 6) for g in proof.alike[:4])}.")
+    lines += [f"{fault.leg.value}: {fault.says}" for fault in proof.faults[:_MOST]]
+    if len(proof.faults) > _MOST:
+        lines.append(f"and {len(proof.faults) - _MOST} more.")
+    return "\n".join(lines)
+
+
+def _verdict(results: Results, code: ExitCode) -> str:
+    found = ", ".join(count(results.findings.count(s), s.value) for s in Severity if results.findings.count(s))
+    found = found or "nothing found"
+    match code:
+        case ExitCode.NOT_PROVED:
+            return f"NOT PROVED; the sheets would not fold into the book. Findings: {found}."
+        case ExitCode.NO_PLAN:
+            return f"no plan fits. Findings: {found}."
+        case ExitCode.STOPPED:
+            return f"stopped. Findings: {found}."
+    return f"all well. Findings: {found}."
