@@ -1,0 +1,247 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""findings.json, plan.json and proof.json: for other people's programs.
+
+Keys stand in a fixed order, lengths are millimetres with at most four places, files go by their name without a
+folder.  A list of plain rows is written one row a line, so that a change shows as a changed line.  The shapes are
+published as JSON Schemas (draft 2020-12) in ``foldproof/report/schemas``.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping
+from importlib import resources
+from typing import Any
+
+from foldproof.geometry import Matrix, Rect
+from foldproof.makeup.plan import PagePlace, Plan
+from foldproof.preflight.model import Finding, Severity
+from foldproof.report.model import Results
+from foldproof.report.words import clean
+from foldproof.units import pt_to_mm
+
+FINDINGS_SCHEMA = "foldproof/findings/1"
+PLAN_SCHEMA = "foldproof/plan/1"
+PROOF_SCHEMA = "foldproof/proof/1"
+
+_PLACES = 4
+#: a list of longer texts than this is written one text a line
+_WORD = 40
+
+
+def schema(name: str) -> dict[str, Any]:
+    """The published JSON Schema of ``"findings"``, ``"plan"`` or ``"proof"``."""
+    text = resources.files("foldproof.report").joinpath("schemas", f"{name}.schema.json").read_text("utf-8")
+    loaded: dict[str, Any] = json.loads(text)
+    return loaded
+
+
+def findings_json(results: Results) -> dict[str, Any]:
+    """What is wrong, as plain data."""
+    findings = results.findings
+    worst = findings.worst()
+    return {
+        "schema": FINDINGS_SCHEMA,
+        "foldproof": results.settings.version,
+        "manuscript": _manuscript(results),
+        "spec": findings.spec,
+        "job": results.settings.job,
+        "house": results.settings.house,
+        "overrides": list(results.settings.overrides),
+        "worst": worst.value if worst else None,
+        "counts": {severity.value: findings.count(severity) for severity in Severity},
+        "checks": list(findings.checks),
+        "findings": [_finding(found) for found in findings.items],
+        "waived": [{**_finding(found), "reason": reason, "by": by} for found, reason, by in findings.waived],
+        "lost": [{"page": index + 1, "why": why} for index, why in sorted(results.observations.lost.items())],
+    }
+
+
+def plan_json(results: Results, plan: Plan) -> dict[str, Any]:
+    """The make-up, as plain data: what the bindery is told, and apart from it where the pages stand."""
+    return {
+        "schema": PLAN_SCHEMA,
+        "foldproof": results.settings.version,
+        "manuscript": _manuscript(results),
+        "title": plan.title,
+        "trim_mm": _numbers(plan.trim_mm),
+        "bleed_mm": _mm(plan.bleed_mm),
+        "binding": plan.binding,
+        "reading": plan.reading,
+        "pages": plan.pages,
+        "blanks_front": plan.blanks_front,
+        "blanks_back": plan.blanks_back,
+        "press": {
+            "name": plan.press.name,
+            "gripper_mm": _mm(plan.press.gripper_mm),
+            "tail_mm": _mm(plan.press.tail_mm),
+            "side_mm": _mm(plan.press.side_mm),
+        },
+        "paper": {
+            "stock": plan.stock,
+            "grammage": _mm(plan.grammage),
+            "caliper_mm": _mm(plan.caliper_mm),
+            "grain": plan.grain,
+            "grain_along_spine": plan.grain_along_spine,
+            "sheet_mm": _numbers(plan.sheet_mm),
+        },
+        "assumptions": list(plan.assumptions),
+        "offers": list(plan.offers),
+        "refused": list(plan.refused),
+        "kinds": [{"label": k.label, "scheme": k.scheme, "sheets": list(k.sheets)} for k in plan.kinds],
+        "sections": [
+            {
+                "number": s.number,
+                "signature": s.signature,
+                "pieces": list(s.pieces),
+                "pages": s.pages,
+                "first": s.first,
+                "blanks": s.blanks,
+            }
+            for s in plan.sections
+        ],
+        "collation_bars": [
+            {"sheet": b.sheet, "side": b.side.value, "section": b.unit + 1, "rect_mm": _rect(b.rect_mm)}
+            for b in plan.bars
+        ],
+        "places": [_place(p) for p in plan.places],
+        "instructions": plan.instructions.as_json(),
+    }
+
+
+def proof_json(results: Results) -> dict[str, Any]:
+    """What came where when the written file was folded, as plain data."""
+    proof = results.proof
+    assert proof is not None
+    return {
+        "schema": PROOF_SCHEMA,
+        "foldproof": results.settings.version,
+        "verdict": proof.verdict.value,
+        "sheets_sha256": proof.sheets_sha256,
+        "manuscript_sha256": proof.manuscript_sha256,
+        "notes": list(proof.notes),
+        "faults": [
+            {
+                "leg": f.leg.value,
+                "position": f.position,
+                "page": f.page,
+                "sheet": f.sheet,
+                "side": f.side,
+                "says": f.says,
+                # pictures held in memory belong to the report; here only the name of a file makes sense
+                "picture": None if f.picture is None or f.picture.startswith("data:") else f.picture,
+            }
+            for f in proof.faults
+        ],
+        "blanks": list(proof.blanks),
+        "alike": [list(group) for group in proof.alike],
+        "pages": [
+            {
+                "position": p.position,
+                "expected": p.expected,
+                "found": p.found,
+                "sheet": p.sheet,
+                "side": p.side,
+                "section": p.section,
+                "shift_mm": None if p.shift_mm is None else _mm(p.shift_mm),
+                "look": p.look,
+                "claimed": p.claimed,
+            }
+            for p in proof.pages
+        ],
+    }
+
+
+def written(data: Mapping[str, Any]) -> bytes:
+    """JSON as UTF-8 bytes: short rows on a line of their own, two blanks a level, one line end at the end."""
+    return (_laid_out(data, 0) + "\n").encode("utf-8")
+
+
+def turn_of(matrix: Matrix) -> int:
+    """How far counter-clockwise a page is turned on its side: 0, 90, 180 or 270."""
+    return round(math.degrees(math.atan2(matrix.b, matrix.a)) / 90) * 90 % 360
+
+
+def _laid_out(value: Any, depth: int) -> str:
+    if not isinstance(value, dict | list) or not value or (depth > 0 and _is_row(value)):
+        return _flat(value)
+    inner, outer = "  " * (depth + 1), "  " * depth
+    if isinstance(value, dict):
+        rows = [f"{inner}{_flat(str(k))}: {_laid_out(v, depth + 1)}" for k, v in value.items()]
+        return "{\n" + ",\n".join(rows) + f"\n{outer}}}"
+    return "[\n" + ",\n".join(inner + _laid_out(v, depth + 1) for v in value) + f"\n{outer}]"
+
+
+def _is_row(value: Any) -> bool:
+    """Whether it goes on one line: an object of plain values, coordinates and words; a list of numbers or of words."""
+    if isinstance(value, dict):
+        return all(not isinstance(v, dict) and (not isinstance(v, list) or _is_row(v)) for v in value.values())
+    return all(not isinstance(v, dict) and (not isinstance(v, list) or _is_row(v)) for v in value) and not any(
+        isinstance(v, str) and len(v) > _WORD for v in value
+    )
+
+
+def _flat(value: Any) -> str:
+    text = json.dumps(value, ensure_ascii=False, allow_nan=False)
+    return text if text.isascii() else clean(text)
+
+
+def _manuscript(results: Results) -> dict[str, Any]:
+    read = results.manuscript
+    return {
+        "file": read.path.name,
+        "sha256": read.sha256,
+        "pages": len(read.pages),
+        "title": read.title,
+        "author": read.author,
+    }
+
+
+def _finding(found: Finding) -> dict[str, Any]:
+    return {
+        "check": found.check,
+        "severity": found.severity.value,
+        "page": found.page,
+        "folio": found.folio,
+        "place_mm": None if found.place_mm is None else _rect(found.place_mm),
+        "measured": _value(found.measured),
+        "limit": _value(found.limit),
+        "unit": found.unit,
+        "problem": found.problem,
+        "remedy": found.remedy,
+        "cause": found.cause,
+    }
+
+
+def _place(place: PagePlace) -> dict[str, Any]:
+    return {
+        "position": place.position,
+        "page": None if place.page is None else place.page + 1,
+        "sheet": place.sheet,
+        "side": place.side.value,
+        "section": place.section,
+        "signature": place.signature,
+        "leaf": place.leaf,
+        "trim_mm": _rect(place.trim_pt.scaled(pt_to_mm(1))),
+        "clip_mm": _rect(place.clip_pt.scaled(pt_to_mm(1))),
+        "turn": turn_of(place.matrix),
+        "creep_mm": _mm(place.creep_mm),
+    }
+
+
+def _value(value: float | str | None) -> float | str | None:
+    return _mm(value) if isinstance(value, float) else value
+
+
+def _mm(value: float) -> float | None:
+    """At most four places; what is no number (a ratio over nothing) is none in JSON either."""
+    return round(value, _PLACES) + 0.0 if math.isfinite(value) else None
+
+
+def _numbers(values: tuple[float, ...]) -> list[float | None]:
+    return [_mm(v) for v in values]
+
+
+def _rect(rect: Rect) -> list[float | None]:
+    return [_mm(v) for v in (rect.x0, rect.y0, rect.x1, rect.y1)]

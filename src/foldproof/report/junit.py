@@ -1,0 +1,110 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""junit.xml: the run as a gate reads it.
+
+There is no standard for this format; what common gates agree on is taken: ``testsuites`` holds ``testsuite`` with the
+numbers of tests, failures, errors and skipped, which holds ``testcase`` with ``failure`` or ``skipped``.  A check is a
+test case; it fails when it has a finding of severity ``stop``.  Queries and notes stand in its ``system-out``.  A leg
+of the proof is a test case.  No times are written: the same input gives the same bytes.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from xml.etree import ElementTree as ET
+
+from foldproof.preflight.model import Finding, Severity
+from foldproof.prove.model import Leg, Verdict
+from foldproof.report.model import Results
+from foldproof.report.words import clean, count
+
+
+def junit_xml(results: Results) -> bytes:
+    """The whole file, UTF-8."""
+    top = ET.Element("testsuites", {"name": "foldproof"})
+    suites = [_checks(results)]
+    if results.plan is not None or results.refusal is not None:
+        suites.append(_makeup(results))
+    if results.proof is not None:
+        suites.append(_proof(results))
+    for name in ("tests", "failures", "errors", "skipped"):
+        top.set(name, str(sum(int(suite.get(name, "0")) for suite in suites)))
+    top.extend(suites)
+    ET.indent(top)
+    text: str = ET.tostring(top, encoding="unicode")
+    return f'<?xml version="1.0" encoding="UTF-8"?>\n{text}\n'.encode()
+
+
+def _checks(results: Results) -> ET.Element:
+    by_check: dict[str, list[Finding]] = defaultdict(list)
+    for found in results.findings.items:
+        by_check[found.check].append(found)
+    cases = []
+    # findings of a check that is not listed as run must not get lost
+    for check in sorted({*results.findings.checks, *by_check}):
+        known = results.check_named(check)
+        case = _case("foldproof.check", check)
+        stops = [f for f in by_check[check] if f.severity is Severity.STOP]
+        others = [f for f in by_check[check] if f.severity is not Severity.STOP]
+        if stops:
+            title = known.title if known else check
+            _failure(case, f"{title}: {count(len(stops), 'finding')} of severity stop", "stop", map(_line, stops))
+        if others:
+            ET.SubElement(case, "system-out").text = clean("\n".join(map(_line, others)))
+        cases.append(case)
+    return _suite("foldproof.check", cases)
+
+
+def _makeup(results: Results) -> ET.Element:
+    case = _case("foldproof.make-up", "plan")
+    if results.refusal is not None:
+        _failure(case, results.refusal.says, "no plan", results.refusal.would)
+    return _suite("foldproof.make-up", [case])
+
+
+def _proof(results: Results) -> ET.Element:
+    proof = results.proof
+    assert proof is not None
+    cases = []
+    for leg in Leg:
+        case = _case("foldproof.prove", leg.value)
+        faults = [f for f in proof.faults if f.leg is leg]
+        if faults:
+            _failure(case, f"{count(len(faults), 'fault')}: {faults[0].says}", leg.value, (f.says for f in faults))
+        elif proof.verdict is Verdict.NOT_COMPARED and leg in (Leg.WHICH, Leg.WHERE, Leg.LOOK):
+            ET.SubElement(case, "skipped", {"message": "no manuscript was given to compare with"})
+        cases.append(case)
+    # a failed proof never passes the gate, whatever its list of faults says
+    verdict = _case("foldproof.prove", "verdict")
+    if proof.verdict is Verdict.FAILED:
+        _failure(verdict, "The sheets would not fold into the book.", "verdict", ())
+    return _suite("foldproof.prove", [*cases, verdict])
+
+
+def _suite(name: str, cases: list[ET.Element]) -> ET.Element:
+    suite = ET.Element(
+        "testsuite",
+        {
+            "name": name,
+            "tests": str(len(cases)),
+            "failures": str(sum(case.find("failure") is not None for case in cases)),
+            "errors": "0",
+            "skipped": str(sum(case.find("skipped") is not None for case in cases)),
+        },
+    )
+    suite.extend(cases)
+    return suite
+
+
+def _case(suite: str, name: str) -> ET.Element:
+    return ET.Element("testcase", {"classname": suite, "name": clean(name)})
+
+
+def _failure(case: ET.Element, message: str, kind: str, lines: Iterable[str]) -> None:
+    failure = ET.SubElement(case, "failure", {"message": clean(message), "type": kind})
+    failure.text = clean("\n".join(lines))
+
+
+def _line(found: Finding) -> str:
+    where = f"page {found.page}" if found.page else "whole book"
+    return f"{found.severity.value}: {where}: {found.problem} {found.remedy}"

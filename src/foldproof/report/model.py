@@ -1,0 +1,85 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""The noun of the print stage: everything that the rooms before it made, in one frozen bundle."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+
+from attrs import field, frozen
+
+from foldproof.makeup.plan import Plan
+from foldproof.manuscript.model import Manuscript, Observations
+from foldproof.preflight.model import Check, Findings, Severity
+from foldproof.prove.model import Proof, Verdict
+
+
+class Format(StrEnum):
+    """What the print stage can write; the value is the word on the command line."""
+
+    JSON = "json"  #: findings.json, plan.json, proof.json
+    HTML = "html"  #: report.html
+    PDF = "pdf"  #: report.pdf
+    JUNIT = "junit"  #: junit.xml
+    SARIF = "sarif"  #: findings.sarif
+
+
+@frozen
+class Settings:
+    """What the run was asked and by which versions it was done; no clock, no absolute path."""
+
+    version: str  #: of Foldproof
+    job: str | None  #: file name of the job, ``None`` when everything was assumed
+    house: str  #: name of the house
+    #: general libraries that took part, with their versions, in the order in which they are to be listed
+    libraries: tuple[tuple[str, str], ...] = ()
+    #: explicit departures from the rules, a sentence each ("Severities of spec … were only warned about.")
+    overrides: tuple[str, ...] = ()
+
+
+@frozen
+class Refusal:
+    """Why there is no plan: what the make-up said, and what would fit."""
+
+    says: str
+    would: tuple[str, ...] = ()
+
+
+@frozen
+class Results:
+    """What the print stage turns into files."""
+
+    manuscript: Manuscript
+    observations: Observations
+    findings: Findings
+    settings: Settings
+    plan: Plan | None = None
+    proof: Proof | None = None
+    #: the registry, for titles, reasons and sources of the checks
+    checks: tuple[Check, ...] = ()
+    #: set when the make-up found no plan
+    refusal: Refusal | None = None
+    #: the written sheets, to take pictures of; ``None`` where none were written
+    sheets: Path | None = None
+    password: str | None = field(default=None, repr=False)
+
+    def check_named(self, check: str) -> Check | None:
+        """The registry's entry for a finding's check."""
+        return next((known for known in self.checks if known.id == check), None)
+
+    def folio(self, page: int) -> str | None:
+        """The printed folio of a page (1-based PDF number): read from the page, else its page label."""
+        index = page - 1
+        if not 0 <= index < len(self.manuscript.pages):
+            return None
+        seen = self.observations.objects[index] if index < len(self.observations.objects) else None
+        return (seen.folio if seen else None) or self.manuscript.pages[index].label
+
+    @property
+    def stops(self) -> int:
+        return self.findings.count(Severity.STOP)
+
+    @property
+    def proved(self) -> bool:
+        """Whether every page that can be told apart was found where it belongs."""
+        return self.proof is not None and self.proof.verdict is Verdict.PROVED

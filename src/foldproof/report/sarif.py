@@ -1,0 +1,128 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""findings.sarif: the findings in the OASIS Static Analysis Results Interchange Format, version 2.1.0.
+
+Clauses named here are those of that standard.  A severity becomes a level (3.27.10): stop is ``error``, query is
+``warning``, note is ``note``.  A PDF has no lines, so a page is a logical location (3.33) inside the artifact, and its
+place in the trim frame stands in the property bag.
+"""
+
+from __future__ import annotations
+
+import json
+from hashlib import sha256
+from typing import Any
+from urllib.parse import quote
+
+from foldproof.preflight.model import Check, Finding, Severity
+from foldproof.report.model import Results
+from foldproof.report.words import clean, sentence
+
+SARIF_SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/os/schemas/sarif-schema-2.1.0.json"
+_LEVEL = {Severity.STOP: "error", Severity.QUERY: "warning", Severity.NOTE: "note"}
+
+
+def sarif_log(results: Results) -> dict[str, Any]:
+    """The log as plain data."""
+    findings = results.findings
+    ids = sorted({*findings.checks, *(f.check for f in findings.items), *(w[0].check for w in findings.waived)})
+    index = {check: number for number, check in enumerate(ids)}
+    logged = [_result(results, found, index, None) for found in findings.items]
+    logged += [_result(results, found, index, (reason, by)) for found, reason, by in findings.waived]
+    return {
+        "$schema": SARIF_SCHEMA,
+        "version": "2.1.0",
+        "runs": [
+            {
+                "tool": {
+                    "driver": {
+                        "name": "Foldproof",
+                        "version": results.settings.version,
+                        "semanticVersion": results.settings.version,
+                        "rules": [_rule(check, results.check_named(check)) for check in ids],
+                    }
+                },
+                "invocations": [{"executionSuccessful": True}],
+                "artifacts": [
+                    {
+                        "location": {"uri": _uri(results)},
+                        "length": results.manuscript.size_bytes,
+                        "mimeType": "application/pdf",
+                        "roles": ["analysisTarget"],
+                        "hashes": {"sha-256": results.manuscript.sha256},
+                    }
+                ],
+                "columnKind": "unicodeCodePoints",
+                "results": logged,
+                "properties": {"spec": findings.spec, "house": results.settings.house},
+            }
+        ],
+    }
+
+
+def sarif_bytes(results: Results) -> bytes:
+    """The file, UTF-8."""
+    return (clean(json.dumps(sarif_log(results), ensure_ascii=False, indent=1)) + "\n").encode("utf-8")
+
+
+def _uri(results: Results) -> str:
+    # RFC 3986 reference relative to the folder of the manuscript (3.4.3): the folder itself is nobody's business
+    return quote(clean(results.manuscript.path.name), safe="")
+
+
+def _rule(name: str, check: Check | None) -> dict[str, Any]:
+    if check is None:
+        return {"id": name}
+    return {
+        "id": name,
+        "name": "".join(part.capitalize() for part in name.split("-")),
+        "shortDescription": {"text": sentence(check.title)},
+        "fullDescription": {"text": sentence(check.measures)},
+        "help": {"text": f"{sentence(check.why)} {sentence(check.remedy)} Rule: {check.source}."},
+        "defaultConfiguration": {"level": _LEVEL[check.severity]},
+        "properties": {"source": check.source},
+    }
+
+
+def _result(results: Results, found: Finding, index: dict[str, int], waived: tuple[str, str] | None) -> dict[str, Any]:
+    location: dict[str, Any] = {"physicalLocation": {"artifactLocation": {"uri": _uri(results), "index": 0}}}
+    if found.page is not None:
+        location["logicalLocations"] = [
+            {"name": str(found.page), "fullyQualifiedName": f"page {found.page}", "kind": "page"}
+        ]
+    properties: dict[str, Any] = {"severity": found.severity.value}
+    said = {"page": found.page, "folio": found.folio, "measured": found.measured, "limit": found.limit}
+    for key, value in said.items():
+        if isinstance(value, float):
+            properties[key] = round(value, 4)
+        elif value is not None:
+            properties[key] = value
+    if found.unit:
+        properties["unit"] = found.unit
+    if found.place_mm is not None:
+        box = found.place_mm
+        properties["placeMm"] = [round(v, 4) for v in (box.x0, box.y0, box.x1, box.y1)]
+    if found.cause:
+        properties["cause"] = found.cause
+    result: dict[str, Any] = {
+        "ruleId": found.check,
+        "ruleIndex": index[found.check],
+        "level": _LEVEL[found.severity],
+        "message": {"text": f"{sentence(found.problem)} {sentence(found.remedy)}".strip()},
+        "locations": [location],
+        "partialFingerprints": {"finding/v1": _fingerprint(found)},
+        "properties": properties,
+    }
+    if waived is not None:
+        reason, by = waived
+        result["suppressions"] = [
+            {"kind": "external", "status": "accepted", "justification": f"{sentence(reason)} Waived by {by}."}
+        ]
+    return result
+
+
+def _fingerprint(found: Finding) -> str:
+    """The same for the same fault in a later version of the manuscript: check, cause, page and rough place."""
+    box = found.place_mm
+    place = "" if box is None else f"{box.x0:.0f},{box.y0:.0f}"
+    named = f"{found.check}|{found.cause}|{found.page or ''}|{place}"
+    return sha256(named.encode("utf-8", "replace")).hexdigest()[:32]

@@ -1,0 +1,183 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""From a plan to drawings of its sheets: rectangles, lines and words, for whoever draws them.
+
+Everything is in the *side* frame in mm: one printed side as its plate prints it, lower left of the sheet, y up, its
+gripper edge at the bottom.  The folding instructions speak in the frame of the front; :func:`_on_back` turns the sheet.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable
+
+from attrs import frozen
+
+from foldproof.geometry import Rect
+from foldproof.makeup.instructions import FoldingInstructions, Section, Sheet
+from foldproof.makeup.plan import PagePlace, Plan, SheetKind, Side
+from foldproof.units import pt_to_mm
+
+Point = tuple[float, float]
+
+
+@frozen
+class PageBox:
+    """The trim of one page."""
+
+    page: int | None  #: 1-based PDF page, ``None`` for a blank
+    position: int  #: 0-based place in the book
+    rect_mm: Rect
+    turn: int  #: counter-clockwise, degrees
+    section: str
+
+    @property
+    def label(self) -> str:
+        return "blank" if self.page is None else str(self.page)
+
+
+@frozen
+class FoldLine:
+    """A crease with the number of its fold in its section."""
+
+    number: int  #: 1-based
+    words: str
+    section: str
+    start_mm: Point
+    end_mm: Point
+
+    @property
+    def middle_mm(self) -> Point:
+        return (self.start_mm[0] + self.end_mm[0]) / 2, (self.start_mm[1] + self.end_mm[1]) / 2
+
+
+@frozen
+class PieceBox:
+    """One folded piece before folding."""
+
+    id: str
+    rect_mm: Rect
+
+
+@frozen
+class SideDrawing:
+    """One printed side."""
+
+    side: Side
+    width_mm: float
+    height_mm: float
+    gripper_mm: float
+    pages: tuple[PageBox, ...]
+    pieces: tuple[PieceBox, ...]
+    folds: tuple[FoldLine, ...]
+    slits_mm: tuple[tuple[Point, Point], ...]
+
+
+@frozen
+class SheetDrawing:
+    """One sheet as an example of its kind."""
+
+    kind: SheetKind
+    number: int
+    turn: str
+    front: SideDrawing
+    back: SideDrawing
+
+    @property
+    def sides(self) -> tuple[SideDrawing, SideDrawing]:
+        return self.front, self.back
+
+
+@frozen
+class PieceCheck:
+    """What a folder sees when a piece is folded right: book positions, 0-based."""
+
+    section: str
+    outside: tuple[int, int]  #: the first and the last page of the piece
+    middle: tuple[int, int]  #: the two pages that face each other where it opens in the middle
+
+
+def drawings(plan: Plan, most: int = 8) -> tuple[SheetDrawing, ...]:
+    """The first sheet of each kind, at most ``most`` of them."""
+    standing: dict[tuple[int, Side], list[PagePlace]] = defaultdict(list)
+    wanted = {kind.sheets[0] for kind in plan.kinds[:most] if kind.sheets}
+    for place in plan.places:
+        if place.sheet in wanted:
+            standing[place.sheet, place.side].append(place)
+    sheets = {sheet.number: sheet for sheet in plan.instructions.sheets}
+    return tuple(
+        SheetDrawing(
+            kind=kind,
+            number=number,
+            turn=sheets[number].turn,
+            front=_side(plan, sheets[number], Side.FRONT, standing[number, Side.FRONT]),
+            back=_side(plan, sheets[number], Side.BACK, standing[number, Side.BACK]),
+        )
+        for kind in plan.kinds[:most]
+        for number in kind.sheets[:1]
+    )
+
+
+def checks(plan: Plan, sheet: int) -> tuple[PieceCheck, ...]:
+    """What shows on each folded piece of a sheet: lowest and highest page outside, the middle opening inside."""
+    positions: dict[str, list[int]] = defaultdict(list)
+    for place in plan.places:
+        if place.sheet == sheet:
+            positions[place.section].append(place.position)
+    found = []
+    for section, numbers in sorted(positions.items()):
+        numbers.sort()
+        half = len(numbers) // 2
+        found.append(PieceCheck(section, (numbers[0], numbers[-1]), (numbers[half - 1], numbers[half])))
+    return tuple(found)
+
+
+def section_of(instructions: FoldingInstructions, sheet: int) -> tuple[Section, ...]:
+    """The folded pieces of a sheet."""
+    return next(s.sections for s in instructions.sheets if s.number == sheet)
+
+
+def _side(plan: Plan, sheet: Sheet, side: Side, places: list[PagePlace]) -> SideDrawing:
+    seen: Callable[[Point], Point] = (lambda p: p) if side is Side.FRONT else _on_back(sheet)
+    scale = pt_to_mm(1)
+    boxes = tuple(
+        PageBox(
+            page=None if place.page is None else place.page + 1,
+            position=place.position,
+            rect_mm=place.trim_pt.scaled(scale),
+            turn=_turn(place),
+            section=place.section,
+        )
+        for place in places
+    )
+    pieces, folds = [], []
+    for section in sheet.sections:
+        x0, y0, x1, y1 = section.rect_mm
+        pieces.append(PieceBox(section.id, Rect.from_corners(*seen((x0, y0)), *seen((x1, y1)))))
+        for number, fold in enumerate(section.folds, 1):
+            start, end = fold.line_mm
+            folds.append(FoldLine(number, fold.words, section.id, seen(start), seen(end)))
+    return SideDrawing(
+        side=side,
+        width_mm=sheet.width_mm,
+        height_mm=sheet.height_mm,
+        gripper_mm=plan.press.gripper_mm,
+        pages=boxes,
+        pieces=tuple(pieces),
+        folds=tuple(folds),
+        slits_mm=tuple((seen(a), seen(b)) for a, b in sheet.slits_mm),
+    )
+
+
+def _on_back(sheet: Sheet) -> Callable[[Point], Point]:
+    """Front frame to back frame: the sheet turned about its upright axis, or about its level one."""
+    if sheet.turn == "head to tail":
+        return lambda p: (p[0], sheet.height_mm - p[1])
+    return lambda p: (sheet.width_mm - p[0], p[1])
+
+
+def _turn(place: PagePlace) -> int:
+    """Quarter turns counter-clockwise, in degrees, from the place's matrix."""
+    a, b = place.matrix.a, place.matrix.b
+    if abs(a) >= abs(b):
+        return 0 if a > 0 else 180
+    return 90 if b > 0 else 270
