@@ -13,7 +13,7 @@ from collections.abc import Callable
 from attrs import frozen
 
 from foldproof.geometry import Rect
-from foldproof.makeup.instructions import FoldingInstructions, Section, Sheet
+from foldproof.makeup.instructions import Section, Sheet
 from foldproof.makeup.plan import PagePlace, Plan, SheetKind, Side
 from foldproof.units import pt_to_mm
 
@@ -44,10 +44,8 @@ class FoldLine:
     section: str
     start_mm: Point
     end_mm: Point
-
-    @property
-    def middle_mm(self) -> Point:
-        return (self.start_mm[0] + self.end_mm[0]) / 2, (self.start_mm[1] + self.end_mm[1]) / 2
+    #: where its number stands: half a panel from the start, so that it never meets a crossing of creases
+    label_mm: Point
 
 
 @frozen
@@ -117,23 +115,21 @@ def drawings(plan: Plan, most: int = 8) -> tuple[SheetDrawing, ...]:
     )
 
 
-def checks(plan: Plan, sheet: int) -> tuple[PieceCheck, ...]:
-    """What shows on each folded piece of a sheet: lowest and highest page outside, the middle opening inside."""
+def checks(plan: Plan) -> dict[str, PieceCheck]:
+    """What shows on each folded piece by its id: lowest and highest page outside, the middle opening inside.
+
+    A piece's pages run on from its first to its last, save that a piece with others set in it leaves out theirs: the
+    folded piece alone opens in its own middle all the same.
+    """
     positions: dict[str, list[int]] = defaultdict(list)
     for place in plan.places:
-        if place.sheet == sheet:
-            positions[place.section].append(place.position)
-    found = []
-    for section, numbers in sorted(positions.items()):
+        positions[place.section].append(place.position)
+    found = {}
+    for section, numbers in positions.items():
         numbers.sort()
         half = len(numbers) // 2
-        found.append(PieceCheck(section, (numbers[0], numbers[-1]), (numbers[half - 1], numbers[half])))
-    return tuple(found)
-
-
-def section_of(instructions: FoldingInstructions, sheet: int) -> tuple[Section, ...]:
-    """The folded pieces of a sheet."""
-    return next(s.sections for s in instructions.sheets if s.number == sheet)
+        found[section] = PieceCheck(section, (numbers[0], numbers[-1]), (numbers[half - 1], numbers[half]))
+    return found
 
 
 def _side(plan: Plan, sheet: Sheet, side: Side, places: list[PagePlace]) -> SideDrawing:
@@ -155,7 +151,8 @@ def _side(plan: Plan, sheet: Sheet, side: Side, places: list[PagePlace]) -> Side
         pieces.append(PieceBox(section.id, Rect.from_corners(*seen((x0, y0)), *seen((x1, y1)))))
         for number, fold in enumerate(section.folds, 1):
             start, end = fold.line_mm
-            folds.append(FoldLine(number, fold.words, section.id, seen(start), seen(end)))
+            label = _label(section, start, end)
+            folds.append(FoldLine(number, fold.words, section.id, seen(start), seen(end), seen(label)))
     return SideDrawing(
         side=side,
         width_mm=sheet.width_mm,
@@ -166,6 +163,15 @@ def _side(plan: Plan, sheet: Sheet, side: Side, places: list[PagePlace]) -> Side
         folds=tuple(folds),
         slits_mm=tuple((seen(a), seen(b)) for a, b in sheet.slits_mm),
     )
+
+
+def _label(section: Section, start: Point, end: Point) -> Point:
+    """Half a panel along the line from its start (front frame)."""
+    upright = abs(end[0] - start[0]) < abs(end[1] - start[1])
+    along = section.row_mm if upright is (section.turned in (0, 180)) else section.column_mm
+    length = abs(end[1] - start[1]) if upright else abs(end[0] - start[0])
+    share = min(0.5, along[0] / 2 / length) if length else 0.0
+    return start[0] + (end[0] - start[0]) * share, start[1] + (end[1] - start[1]) * share
 
 
 def _on_back(sheet: Sheet) -> Callable[[Point], Point]:
