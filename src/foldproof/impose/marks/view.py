@@ -1,0 +1,110 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""A sheet as the makers of marks see it: two sides, the folds, the press.  All in points.
+
+The front's side frame is the sheet frame.  The back's is the sheet seen from behind: turned about its upright axis
+(``"side to side"``) a point ``(x, y)`` of the sheet comes to ``(width - x, y)``, about its level axis (``"head to tail"``)
+to ``(x, height - y)``.
+"""
+
+from __future__ import annotations
+
+from attrs import define, field, frozen
+
+from foldproof.geometry import Rect
+from foldproof.impose.marks.room import Room
+from foldproof.makeup.instructions import Sheet
+from foldproof.makeup.plan import PagePlace, Plan, Side
+from foldproof.pdf.sheets_drawing import Stroke
+from foldproof.units import mm_to_pt
+
+#: paper at the edges that marks leave free, so that nothing is cut by the edge of the plate image
+EDGE_PT = mm_to_pt(1.5)
+
+
+@frozen
+class FoldLine:
+    """One fold of one section: the whole crease from edge to edge of the section, sheet frame."""
+
+    order: int  #: 1-based
+    x0: float
+    y0: float
+    x1: float
+    y1: float
+
+    @property
+    def upright(self) -> bool:
+        return abs(self.x1 - self.x0) < abs(self.y1 - self.y0)
+
+
+@define
+class SideView:
+    """One side: its pages, what is free, and the strokes drawn so far."""
+
+    side: Side
+    places: tuple[PagePlace, ...]
+    room: Room
+    strokes: list[Stroke] = field(factory=list)
+
+    def draw(self, *strokes: Stroke) -> None:
+        self.strokes.extend(strokes)
+
+
+@frozen
+class SheetView:
+    """Both sides of a sheet."""
+
+    number: int
+    width_pt: float
+    height_pt: float
+    gripper_pt: float
+    head_to_tail: bool
+    folds: tuple[FoldLine, ...]
+    front: SideView
+    back: SideView
+
+    @property
+    def sides(self) -> tuple[SideView, SideView]:
+        return self.front, self.back
+
+    def on(self, side: Side, x: float, y: float) -> tuple[float, float]:
+        """A point of the sheet, seen on one side."""
+        if side is Side.FRONT:
+            return x, y
+        return (x, self.height_pt - y) if self.head_to_tail else (self.width_pt - x, y)
+
+
+def view(plan: Plan, sheet: Sheet, places: tuple[PagePlace, ...]) -> SheetView:
+    """The view of one sheet, nothing drawn yet; ``places`` are those of the sheet."""
+    width_pt, height_pt = mm_to_pt(sheet.width_mm), mm_to_pt(sheet.height_mm)
+    gripper_pt = mm_to_pt(plan.press.gripper_mm)
+    head_to_tail = sheet.turn == "head to tail"
+    # Turned head to tail the tail is gripped in its turn: then no wet ink at either end.
+    tail_pt = gripper_pt if head_to_tail else EDGE_PT
+    printable = Rect(EDGE_PT, gripper_pt, width_pt - EDGE_PT, height_pt - tail_pt)
+
+    def side(which: Side) -> SideView:
+        own = tuple(place for place in places if place.side is which)
+        return SideView(which, own, Room(printable, tuple(place.clip_pt for place in own)))
+
+    return SheetView(
+        number=sheet.number, width_pt=width_pt, height_pt=height_pt, gripper_pt=gripper_pt, head_to_tail=head_to_tail,
+        folds=_folds(sheet), front=side(Side.FRONT), back=side(Side.BACK),
+    )  # fmt: skip
+
+
+def _folds(sheet: Sheet) -> tuple[FoldLine, ...]:
+    """The folds as creases through the whole section.
+
+    A fold is made along the part that stays; the paper lying under or over it there is creased along the same line, so
+    that the crease of the unfolded section runs on from edge to edge.
+    """
+    out: list[FoldLine] = []
+    for section in sheet.sections:
+        x0, y0, x1, y1 = (mm_to_pt(v) for v in section.rect_mm)
+        for order, fold in enumerate(section.folds, start=1):
+            (ax, ay), (bx, by) = ((mm_to_pt(x), mm_to_pt(y)) for x, y in fold.line_mm)
+            if abs(ax - bx) < abs(ay - by):
+                out.append(FoldLine(order, (ax + bx) / 2, y0, (ax + bx) / 2, y1))
+            else:
+                out.append(FoldLine(order, x0, (ay + by) / 2, x1, (ay + by) / 2))
+    return tuple(out)
