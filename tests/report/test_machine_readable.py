@@ -22,8 +22,8 @@ BOOK = Path("/somewhere/else/almanack.pdf")
 def made(samples: ModuleType, name: str, **more: object) -> dict[str, object]:
     results = samples.results(BOOK, **more)
     if name == "plan":
-        return plan_json(results, results.plan)
-    return {"findings": findings_json, "proof": proof_json}[name](results)
+        return plan_json(results.plan, results.manuscript)
+    return findings_json(results) if name == "findings" else proof_json(results.proof)
 
 
 @pytest.mark.parametrize("name", ["findings", "plan", "proof"])

@@ -12,11 +12,14 @@ import json
 import math
 from collections.abc import Mapping
 from importlib import resources
+from importlib.metadata import version
 from typing import Any
 
 from foldproof.geometry import Matrix, Rect
 from foldproof.makeup.plan import PagePlace, Plan
+from foldproof.manuscript.model import Manuscript
 from foldproof.preflight.model import Finding, Severity
+from foldproof.prove.model import Proof
 from foldproof.report.model import Results
 from foldproof.report.words import clean
 from foldproof.units import pt_to_mm
@@ -44,7 +47,7 @@ def findings_json(results: Results) -> dict[str, Any]:
     return {
         "schema": FINDINGS_SCHEMA,
         "foldproof": results.settings.version,
-        "manuscript": _manuscript(results),
+        "manuscript": _manuscript(results.manuscript),
         "spec": findings.spec,
         "job": results.settings.job,
         "house": results.settings.house,
@@ -58,12 +61,12 @@ def findings_json(results: Results) -> dict[str, Any]:
     }
 
 
-def plan_json(results: Results, plan: Plan) -> dict[str, Any]:
+def plan_json(plan: Plan, manuscript: Manuscript | None = None) -> dict[str, Any]:
     """The make-up, as plain data: what the bindery is told, and apart from it where the pages stand."""
     return {
         "schema": PLAN_SCHEMA,
-        "foldproof": results.settings.version,
-        "manuscript": _manuscript(results),
+        "foldproof": version("foldproof"),
+        "manuscript": None if manuscript is None else _manuscript(manuscript),
         "title": plan.title,
         "trim_mm": _numbers(plan.trim_mm),
         "bleed_mm": _mm(plan.bleed_mm),
@@ -110,13 +113,11 @@ def plan_json(results: Results, plan: Plan) -> dict[str, Any]:
     }
 
 
-def proof_json(results: Results) -> dict[str, Any]:
+def proof_json(proof: Proof) -> dict[str, Any]:
     """What came where when the written file was folded, as plain data."""
-    proof = results.proof
-    assert proof is not None
     return {
         "schema": PROOF_SCHEMA,
-        "foldproof": results.settings.version,
+        "foldproof": version("foldproof"),
         "verdict": proof.verdict.value,
         "sheets_sha256": proof.sheets_sha256,
         "manuscript_sha256": proof.manuscript_sha256,
@@ -187,8 +188,7 @@ def _flat(value: Any) -> str:
     return text if text.isascii() else clean(text)
 
 
-def _manuscript(results: Results) -> dict[str, Any]:
-    read = results.manuscript
+def _manuscript(read: Manuscript) -> dict[str, Any]:
     return {
         "file": read.path.name,
         "sha256": read.sha256,

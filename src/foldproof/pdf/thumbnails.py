@@ -1,0 +1,96 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""Small pictures of pages and sheets, drawn by MuPDF.
+
+:func:`views` is the whole job of a worker process: it opens the file, draws, closes, and hands back JPEG bytes.  A
+page that cannot be drawn gives ``None`` in its place; only a process that dies or hangs loses the others of its job.
+"""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import Any
+
+import pymupdf
+from attrs import field, frozen
+from pymupdf import mupdf
+
+# its Python layer carries no types
+_fitz: Any = pymupdf
+
+#: MuPDF's own scale of JPEG quality, 0 to 100: enough to know a page by, small enough to embed
+_QUALITY = 72
+#: no picture gets larger than this, whatever its box
+_MOST_PX = 4_000_000
+
+Six = tuple[float, float, float, float, float, float]
+Box = tuple[float, float, float, float]
+
+
+@frozen
+class View:
+    """One picture that is wanted."""
+
+    index: int  #: 0-based page of the file
+    #: the page's default user space (PDF units) to the frame of the picture (points, y up), in PDF's order a b c d e f
+    to_frame: Six
+    box_pt: Box  #: what is shown, in that frame
+    width_px: int
+
+
+@frozen
+class ViewJob:
+    """Pictures of one file."""
+
+    path: Path
+    views: tuple[View, ...]
+    password: str | None = field(default=None, repr=False)
+
+
+def views(job: ViewJob) -> tuple[bytes | None, ...]:
+    """JPEG bytes for every view of the job, ``None`` where a page cannot be drawn."""
+    _fitz.TOOLS.mupdf_display_errors(False)
+    _fitz.TOOLS.mupdf_display_warnings(False)
+    nothing: tuple[bytes | None, ...] = (None,) * len(job.views)
+    try:
+        document = _fitz.open(job.path)
+    except (RuntimeError, ValueError, OSError):
+        return nothing
+    try:
+        if document.needs_pass and not document.authenticate(job.password or ""):
+            return nothing
+        return tuple(_drawn(document, view) for view in job.views)
+    finally:
+        document.close()
+        _fitz.TOOLS.store_shrink(100)
+
+
+def _drawn(document: Any, view: View) -> bytes | None:
+    x0, y0, x1, y1 = view.box_pt
+    if not (x1 > x0 and y1 > y0 and 0 <= view.index < document.page_count):
+        return None
+    scale = view.width_px / (x1 - x0)
+    height_px = max(1, round((y1 - y0) * scale))
+    if view.width_px * height_px > _MOST_PX:
+        shrink = math.sqrt(_MOST_PX / (view.width_px * height_px))
+        scale, height_px = scale * shrink, max(1, round(height_px * shrink))
+    width_px = max(1, round((x1 - x0) * scale))
+    try:
+        page = document[view.index]
+        # MuPDF's own page space begins at the CropBox and is already turned: undo that, then go by our frame
+        crop, seen = mupdf.FzRect(), mupdf.FzMatrix()
+        mupdf.pdf_page_transform(mupdf.pdf_page_from_fz_page(page.this), crop, seen)
+        matrix = mupdf.fz_invert_matrix(seen)
+        matrix = mupdf.fz_concat(matrix, mupdf.FzMatrix(*view.to_frame))
+        # frame (y up) to pixels (y down), the box's upper left corner at the origin
+        matrix = mupdf.fz_concat(matrix, mupdf.FzMatrix(scale, 0, 0, -scale, -x0 * scale, y1 * scale))
+        bounds = mupdf.FzIrect(0, 0, width_px, height_px)
+        pixels = mupdf.fz_new_pixmap_with_bbox(mupdf.fz_device_rgb(), bounds, mupdf.FzSeparations(), 0)
+        mupdf.fz_clear_pixmap_with_value(pixels, 255)
+        device = mupdf.fz_new_draw_device(mupdf.FzMatrix(), pixels)
+        mupdf.fz_run_page(page.this, device, matrix, mupdf.FzCookie())
+        mupdf.fz_close_device(device)
+        made: bytes = _fitz.Pixmap("raw", pixels).tobytes("jpeg", jpg_quality=_QUALITY)
+    except (RuntimeError, ValueError, mupdf.FzErrorBase):
+        return None
+    return made
