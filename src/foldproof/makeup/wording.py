@@ -1,0 +1,169 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""The sentences of a plan: what was assumed, what more would cost nothing, what was refused.  Pure."""
+
+from __future__ import annotations
+
+from attrs import frozen
+
+from foldproof.job.model import House, HousePress, Job
+from foldproof.makeup.binding import STITCHED, STITCHED_THICK_MM, Panel
+from foldproof.makeup.folding import Scheme
+from foldproof.makeup.paper import PaperChoice, PaperSheet
+from foldproof.makeup.sections import Division, Unit, divide
+from foldproof.units import format_mm, format_size_mm
+
+
+@frozen
+class Asked:
+    """What the plan answers."""
+
+    title: str
+    pages: int
+    trim_mm: tuple[float, float]
+    bleed_mm: float
+    job: Job
+    house: House
+    paper: PaperChoice
+    binding: str
+    reading: str
+
+
+@frozen
+class Chosen:
+    """What was chosen, as far as the sentences need it."""
+
+    base: Unit
+    division: Division
+    press: HousePress
+    sheet: PaperSheet
+    size_mm: tuple[float, float]
+    grain_right: bool
+    schemes: tuple[Scheme, ...]
+    folders: tuple[str, ...]
+    sheets: int
+    panel: Panel
+    fallback: bool
+
+
+def assumptions(asked: Asked, chosen: Chosen) -> tuple[str, ...]:
+    """Binding, sections, blanks, stock, fold, grain, sheet, press: a sentence each, in this order."""
+    return (
+        _binding(asked, chosen),
+        _sections(asked, chosen),
+        _blanks(asked, chosen),
+        f"Stock: {asked.paper.name}, {asked.paper.grammage:g} g/m2, a leaf {asked.paper.caliper_mm * 1000:.0f} µm thick "
+        f"({asked.paper.assumed}).",
+        _fold(chosen),
+        _grain(chosen),
+        f"Sheet: {format_size_mm(*chosen.size_mm)} with the gripper edge along its "
+        f"{format_mm(chosen.size_mm[0])}, {_count(chosen.sheets, 'sheet')} printed on both sides.",
+        f"Press: {chosen.press.name}, two formes a sheet, turned side to side with the same gripper edge.",
+    )
+
+
+def _binding(asked: Asked, chosen: Chosen) -> str:
+    how = {
+        "sewn": "sewn, sections gathered, two pages meeting at the spine crease",
+        "glued": f"glued, sections gathered, {format_mm(chosen.panel.spine_trim_mm)} ground off each side of the crease"
+        if chosen.panel.spine_trim_mm
+        else "glued, sections gathered, the spine notched and nothing ground off",
+        "stitched": "stitched through the fold, all sections set one in another",
+    }[asked.binding]
+    text = f"Binding: {how}; reading {asked.reading}."
+    thick = chosen.division.capacity / 2 * asked.paper.caliper_mm
+    if asked.binding == STITCHED and thick > STITCHED_THICK_MM:
+        text += f" The folded book is {format_mm(thick)} thick; ask the binder whether the stitch will hold."
+    return text
+
+
+def _sections(asked: Asked, chosen: Chosen) -> str:
+    units = chosen.division.units
+    if asked.binding == STITCHED:
+        pieces = [Unit((piece,)) for piece in units[0].pieces]
+        text = f"Sections: {_listed(pieces)}, one in another, the first outermost"
+    else:
+        text = f"Sections: {_listed(list(units))}"
+    why = ""
+    if chosen.fallback:
+        why = "; larger or usual ones do not fit the sheets (see what was refused)"
+    elif asked.job.sections.pages is None and asked.job.sections.fold is None:
+        limit = asked.house.thin_below
+        thin = asked.paper.grammage <= limit
+        why = f" ({'32s on paper up to' if thin else '16s on paper above'} {limit:g} g/m2)"
+    return f"{text}{why}."
+
+
+def _listed(units: list[Unit]) -> str:
+    """``"8 of 16 pages, then 1 of 8, then 1 of 16"``"""
+    runs: list[tuple[Unit, int]] = []
+    for unit in units:
+        if runs and runs[-1][0] == unit:
+            runs[-1] = (unit, runs[-1][1] + 1)
+        else:
+            runs.append((unit, 1))
+    parts = []
+    for nth, (unit, count) in enumerate(runs):
+        size = f"{unit.pages} pages" if nth == 0 else str(unit.pages)
+        nested = f" ({' in '.join(str(p) for p in reversed(unit.pieces))})" if len(unit.pieces) > 1 else ""
+        parts.append(f"{count} of {size}{nested}")
+    return ", then ".join(parts)
+
+
+def _blanks(asked: Asked, chosen: Chosen) -> str:
+    front, back = asked.job.book.blanks_front, chosen.division.blanks
+    if not front and not back:
+        return f"Blanks: none; {asked.pages} pages fill the sections."
+    parts = []
+    if front:
+        parts.append(f"{front} in front, as the job says")
+    if back:
+        parts.append(f"{back} at the end")
+    return f"Blanks: {' and '.join(parts)}; {asked.pages} pages in {chosen.division.capacity}."
+
+
+def _fold(chosen: Chosen) -> str:
+    told = [
+        f'{scheme.pages} pages by scheme "{scheme.name}" ({", ".join(scheme.folds)})' for scheme in chosen.schemes
+    ]
+    names = list(dict.fromkeys(chosen.folders))
+    return f"Fold: {'; '.join(told)}; folder {' and '.join(names)}."
+
+
+def _grain(chosen: Chosen) -> str:
+    along = f"along the {chosen.sheet.grain} side of the sheet"
+    if chosen.grain_right:
+        return f"Grain: {along}, so along the spine."
+    return f"Grain: {along}, as the job says, and so ACROSS the spine: the leaves will wave and the book open badly."
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"
+
+
+def offers(asked: Asked, chosen: Chosen) -> tuple[str, ...]:
+    """What would use the blanks, and how few pages less would save a section."""
+    said = []
+    division = chosen.division
+    blanks = division.blanks
+    if blanks:
+        said.append(f"{_count(blanks, 'page')} more {'costs' if blanks == 1 else 'cost'} nothing.")
+    saved = _saving(asked, chosen)
+    if saved:
+        fewer, size = saved
+        said.append(f"{_count(fewer, 'page')} less {'saves' if fewer == 1 else 'save'} the {size}-page section.")
+    return tuple(said)
+
+
+def _saving(asked: Asked, chosen: Chosen) -> tuple[int, int] | None:
+    """Fewest pages less (up to one ordinary section) that make one section fewer, and the size of that section."""
+    division = chosen.division
+    shorts = [scheme.pages for scheme in chosen.schemes]
+    sizes = sorted(piece for unit in division.units for piece in unit.pieces)
+    if len(sizes) < 2:
+        return None
+    fewer = sizes[0] - division.blanks
+    if not 0 < fewer < division.pages - asked.job.book.blanks_front:
+        return None
+    after = divide(division.pages - fewer, chosen.base, shorts, one_unit=asked.binding == STITCHED)
+    left = sum(len(unit.pieces) for unit in after.units)
+    return (fewer, sizes[0]) if left < len(sizes) else None
