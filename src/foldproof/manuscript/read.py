@@ -9,7 +9,7 @@ from attrs import evolve
 
 from foldproof.errors import Unreadable
 from foldproof.files import sha256_of
-from foldproof.geometry import Rect
+from foldproof.geometry import Matrix, Rect
 from foldproof.manuscript.boxes import resolved, turned
 from foldproof.manuscript.fonts import fact_of
 from foldproof.manuscript.labels import label_of
@@ -85,7 +85,7 @@ def _page(
     )
     if not page.annotations:
         return fact
-    to_trim = fact.to_trim
+    to_mm = fact.to_trim.then(Matrix.scaling(_MM_PER_PT, _MM_PER_PT))
     annotations = []
     for one in page.annotations:
         place = Rect.from_corners(*one.corners) if one.corners else Rect(0.0, 0.0, 0.0, 0.0)
@@ -94,7 +94,8 @@ def _page(
                 subtype=one.subtype,
                 prints=prints(one, place),
                 shows=shows(one, place, needs_appearances=written.needs_appearances),
-                place_mm=to_trim.rect(place).scaled(_MM_PER_PT),
+                # quarter turns keep a rectangle upright: two corners tell the whole
+                place_mm=Rect.from_corners(*to_mm.point(place.x0, place.y0), *to_mm.point(place.x1, place.y1)),
             )
         )
     return evolve(fact, annotations=tuple(annotations))

@@ -19,7 +19,15 @@ from attrs import evolve
 
 from foldproof.errors import NeedsPassword, Unreadable
 from foldproof.pdf.structure_annotations import annotations_of
-from foldproof.pdf.structure_catalog import date_of, form_of, intents, label_ranges, layers, title_and_author, version_of
+from foldproof.pdf.structure_catalog import (
+    date_of,
+    form_of,
+    intents,
+    label_ranges,
+    layers,
+    title_and_author,
+    version_of,
+)
 from foldproof.pdf.structure_colour import space_in_words
 from foldproof.pdf.structure_model import BOX_NAMES, Corners, WrittenFile, WrittenPage
 from foldproof.pdf.structure_objects import corners, entry, members, name, number, object_id, plain, whole
@@ -54,7 +62,7 @@ def written_file(path: Path, password: str | None = None) -> WrittenFile:
     except Unreadable as odd:
         raise Unreadable(f"{path} cannot be read: {odd}. Ask for a fresh export from the layout program.") from None
     except (RecursionError, MemoryError):
-        raise Unreadable(f"{path} cannot be read: it is nested too deep or swells beyond this machine's memory.") from None
+        raise Unreadable(f"{path} cannot be read: it is nested too deep or too large for this machine.") from None
     except OSError as refused:
         raise Unreadable(f"{path} cannot be opened: {_reason(refused)}.") from None
     except (pikepdf.PdfError, RuntimeError) as odd:
@@ -118,7 +126,7 @@ def _read(pdf: pikepdf.Pdf, path: Path) -> WrittenFile:
         raise Unreadable("it holds no pages")
     if len(written) != len(listed):
         remarks.append(
-            f"The page tree holds {len(written)} pages as written and {len(listed)} as mended; the mended ones are used."
+            f"The page tree holds {len(written)} pages as written and {len(listed)} as mended; the latter are used."
         )
         known = {object_id(leaf.page): leaf for leaf in written}
         written = [known.get(object_id(page)) or of_page(page) for page in listed]

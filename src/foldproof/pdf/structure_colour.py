@@ -32,7 +32,7 @@ def colorants(space: Any) -> list[str]:
 
 
 def space_in_words(space: Any, depth: int = 0) -> str | None:
-    """``"DeviceRGB"``, ``"ICCBased(3)"``, ``"Indexed(DeviceRGB)"``, ``"Separation(Gold)"``; ``None`` for no colour space."""
+    """``"DeviceRGB"``, ``"ICCBased(3)"``, ``"Indexed(DeviceRGB)"``, ``"Separation(Gold)"``; ``None``."""
     if isinstance(space, pikepdf.Name):
         return name(space) or None
     parts = members(space)

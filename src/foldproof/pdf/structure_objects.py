@@ -1,8 +1,9 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """Plain values from PDF objects that may be of any type, missing, or malformed.
 
-Nothing here raises for what a file says: what cannot be read as asked comes back as ``None`` or an empty value.  Lookups
-go through the library's C++ core at 0.5 to 3 us each (a miss is the dearest), so callers ask :func:`keys_of` once.
+Nothing here raises for what a file says: what cannot be read as asked comes back as ``None`` or an empty value.
+Lookups go through the library's C++ core at 0.5 to 3 us each (a miss is the dearest), so callers ask :func:`keys_of`
+once.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from __future__ import annotations
 import math
 import re
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 
 import pikepdf
@@ -19,6 +21,7 @@ from foldproof.pdf.structure_model import Corners
 _ESCAPED = re.compile(rb"#([0-9A-Fa-f]{2})")
 #: what neither XML 1.0 (2.2) nor a line of text can hold: control characters and lone surrogates
 _UNFIT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
+_NUMBERS = (int, Decimal, float)  # a truth value is none, though Python thinks so
 _SPACE = re.compile(r"[\t\r\n\u2028\u2029]+")
 
 
@@ -49,7 +52,7 @@ def object_id(thing: Any) -> tuple[int, int] | None:
 
 def number(thing: Any) -> float | None:
     """A finite number, else ``None``."""
-    if isinstance(thing, bool) or not isinstance(thing, int | float | Decimal):
+    if type(thing) not in _NUMBERS:
         return None
     try:
         value = float(thing)
@@ -78,7 +81,8 @@ def corners(thing: Any) -> Corners | None:
 def name(thing: Any) -> str:
     """A name without its slash, ``""`` for anything else.
 
-    Names are bytes, by recommendation UTF-8 (ISO 32000-1, 7.3.5); others are read byte by byte, so that they stay apart.
+    Names are bytes, by recommendation UTF-8 (ISO 32000-1, 7.3.5); others are read byte by byte, so that they stay
+    apart.
     """
     if not isinstance(thing, pikepdf.Name):
         return ""
@@ -99,6 +103,7 @@ def text(thing: Any) -> str:
         return plain(bytes(thing).decode("latin-1"))
 
 
+@lru_cache(maxsize=4096)
 def plain(words: str) -> str:
     """Text that every output can carry: on one line, no control characters, nothing that UTF-8 has no bytes for."""
     return _UNFIT.sub("", _SPACE.sub(" ", words)).strip()

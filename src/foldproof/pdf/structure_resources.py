@@ -1,10 +1,10 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """Which fonts each page, and which spot colorants the file, can reach through resources (ISO 32000-1, 7.8.3).
 
-Resources form a graph that may share and repeat parts, and run in circles.  Every indirect object is opened once for the
-file; what a page reaches is then the union over the graph, found in one pass over strongly connected parts (Tarjan 1972),
-without recursion.  Sets of fonts are whole numbers used as bit masks: a union is one operation, however
-many there are.
+Resources form a graph that may share and repeat parts, and run in circles.  Every indirect object is opened once for
+the file; what a page reaches is then the union over the graph, found in one pass over strongly connected parts (Tarjan
+1972), without recursion.  Sets of fonts are whole numbers used as bit masks: a union is one operation, however many
+there are.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """The page tree as written (ISO 32000-1, 7.7.3), walked before the library mends it.
 
-Asking the library for its pages gives those without a MediaBox a Letter one and puts inherited entries into them; so the
-tree is walked first, by hand, without recursion.
+Asking the library for its pages gives those without a MediaBox a Letter one and mends other entries; so the tree is
+walked first, by hand, without recursion.
 """
 
 from __future__ import annotations
