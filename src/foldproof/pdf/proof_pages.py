@@ -1,0 +1,128 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""The proof's own reading of manuscript pages: digest, trim, bleed, turning.
+
+Boxes are in the media frame as written (units of the page's default user space); ``upright`` maps that frame to points
+of paper, the page upright as a reader sees it, the centre of its trim at the origin.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from attrs import frozen
+
+from foldproof.pdf.proof_affine import Box, Map, box_round, chain, common, middle, quarter, shift, stretch
+from foldproof.pdf.proof_objects import Digester, OpenFile, content_of, get, numbers, open_file, resolve
+
+#: a page without any MediaBox is taken for Letter, as readers do
+_LETTER: Box = (0.0, 0.0, 612.0, 792.0)
+
+
+@frozen
+class PageRead:
+    """What one page of the manuscript is, for the proof."""
+
+    number: int  #: 1-based
+    digest: bytes
+    empty: bool  #: has no content at all, nor annotations
+    upright: Map
+    trim: Box  #: points, centre of the trim at the origin, upright
+    visible: Box  #: the same frame: what a reader shows of the page, bleed included
+    annotated: bool
+
+
+@frozen
+class PagesJob:
+    """Pages ``start`` to ``stop`` (0-based, half open) of a file."""
+
+    path: Path
+    start: int
+    stop: int
+    password: str | None = None
+
+
+def read_pages(job: PagesJob) -> tuple[PageRead, ...]:
+    """Read a run of pages.
+
+    Raises:
+        Unreadable: pypdf cannot read the file.
+    """
+    held = opened(job.path, job.password)
+    digester = Digester(held.memo)
+    return tuple(_page(held.pages[i], i + 1, digester) for i in range(job.start, min(job.stop, len(held.pages))))
+
+
+def count_pages(job: PagesJob) -> int:
+    """How many pages pypdf finds.
+
+    Raises:
+        Unreadable: pypdf cannot read the file.
+    """
+    return len(opened(job.path, job.password).pages)
+
+
+_OPEN: list[tuple[tuple[str, int, int], OpenFile]] = []
+
+
+def opened(path: Path, password: str | None) -> OpenFile:
+    """The file, kept open for the next job of this process; the two last ones are kept."""
+    stat = path.stat()
+    key = (str(path), stat.st_mtime_ns, stat.st_size)
+    for known, held in _OPEN:
+        if known == key:
+            return held
+    held = open_file(path, password)
+    _OPEN.append((key, held))
+    del _OPEN[:-2]
+    return held
+
+
+def _page(page: dict[str, Any], number: int, digester: Digester) -> PageRead:
+    content = content_of(page)
+    trim, visible = _boxes(page)
+    turned = get(page, "/Rotate")
+    rotate = round(float(turned) / 90) % 4 if isinstance(turned, int | float) else 0
+    unit = get(page, "/UserUnit")
+    unit = float(unit) if isinstance(unit, int | float) and float(unit) > 0 else 1.0
+    cx, cy = middle(trim)
+    # /Rotate turns clockwise (ISO 32000-1, table 30)
+    upright = chain(shift(-cx, -cy), stretch(unit), quarter(-rotate))
+    annotations = get(page, "/Annots")
+    return PageRead(
+        number=number,
+        digest=digester.painted(content, page.get("/Resources")),
+        empty=not content.strip() and not annotations,
+        upright=upright,
+        trim=box_round(upright, trim),
+        visible=box_round(upright, visible),
+        annotated=bool(annotations),
+    )
+
+
+def _boxes(page: dict[str, Any]) -> tuple[Box, Box]:
+    """Trim and visible part (ISO 32000-1, 14.11.2; corners in any order, 7.9.5; boxes reach no further than the medium)."""
+    media = ordered(page.get("/MediaBox")) or _LETTER
+    crop = _inside(ordered(page.get("/CropBox")), media) or media
+    bleed = _inside(ordered(page.get("/BleedBox")), media) or crop
+    trim = _inside(ordered(page.get("/TrimBox")), media) or crop
+    visible = (min(trim[0], bleed[0]), min(trim[1], bleed[1]), max(trim[2], bleed[2]), max(trim[3], bleed[3]))
+    return trim, visible
+
+
+def ordered(value: Any) -> Box | None:
+    """A box with its corners in order; ``None`` for none and for one without extent."""
+    four = numbers(resolve(value), 4)
+    if four is None:
+        return None
+    x0, x1 = sorted((four[0], four[2]))
+    y0, y1 = sorted((four[1], four[3]))
+    return (x0, y0, x1, y1) if x1 > x0 and y1 > y0 else None
+
+
+def _inside(box: Box | None, media: Box) -> Box | None:
+    if box is None:
+        return None
+    both = common(box, media)
+    return both if both[2] > both[0] and both[3] > both[1] else None
+
