@@ -37,12 +37,18 @@ class Named:
 
 
 def load_job(path: Path) -> Job:
-    """Read a job file.
+    """Read a job file; the path of a spec file that it names is taken from the job's own folder.
 
     Raises:
         AskedWrong: one sentence with the file, the key, what is wrong and what to write.
     """
-    return validated(Job, read_toml(path, "job file"), str(path))
+    job = validated(Job, read_toml(path, "job file"), str(path))
+    spec = job.check.spec
+    if spec is not None and spec.endswith(".toml"):
+        # a spec file named in a job is looked for beside the job, not where the command happens to run
+        beside = job.check.model_copy(update={"spec": str(path.parent / spec)})
+        job = job.model_copy(update={"check": beside})
+    return job
 
 
 def load_house(path: Path | None = None) -> House:

@@ -12,7 +12,7 @@ import json
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import Any, TypeVar, get_args
+from typing import Any, TypeVar, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 
@@ -191,14 +191,17 @@ def _at(data: Any, place: Sequence[str | int]) -> Any:
 
 def _keys_at(model: type[BaseModel], place: Sequence[str | int]) -> list[str]:
     """The keys that the table at ``place`` may have."""
-    for part in place:
+    parts = iter(place)
+    for part in parts:
         if isinstance(part, int):
             continue
         field = next((f for n, f in model.model_fields.items() if (f.alias or n) == part), None)
-        inner = _table_in(field.annotation) if field else None
-        if inner is None:
+        inner = _table_in(field.annotation) if field is not None else None
+        if field is None or inner is None:
             return []
         model = inner
+        if get_origin(field.annotation) is dict:
+            next(parts, None)  # the name that stands between, as in [check.bleed]
     return [f.alias or n for n, f in model.model_fields.items()]
 
 

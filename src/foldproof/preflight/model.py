@@ -3,17 +3,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from attrs import frozen
+from attrs import field, frozen
 
 from foldproof.geometry import Rect
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from foldproof.job.model import House, Job
     from foldproof.manuscript.model import Manuscript, Observations
 
@@ -65,14 +63,40 @@ class Facts:
     observations: Observations
     job: Job
     house: House
-    #: trim size, bleed, section multiple and the like as the whole run takes them
+    #: trim size and bleed as the whole run takes them
     trim_mm: tuple[float, float]
     bleed_mm: float
+    #: whether the grain of the stock runs along the spine in the make-up; ``None``: no make-up is known yet
+    grain_along_spine: bool | None = None
+    #: name of the stock that was chosen, for words
+    stock: str | None = None
+    #: the page count of a section is a multiple of this: 4 on sheets that fold once more after their last cut
+    section_multiple: int = 4
 
     def folio(self, index: int) -> str | None:
         """The printed folio of a page (0-based index): read from the page, else its page label."""
         seen = self.observations.objects[index] if index < len(self.observations.objects) else None
         return (seen.folio if seen else None) or self.manuscript.pages[index].label
+
+
+Limit = float | str | bool
+
+
+@frozen
+class Limits:
+    """The limits of one check, as its defaults and the spec give them."""
+
+    values: Mapping[str, Limit]
+
+    def number(self, name: str) -> float:
+        return float(self.values[name])
+
+    def text(self, name: str) -> str:
+        return str(self.values[name])
+
+
+class NotJudged(Exception):
+    """Raised by a check that lacks a fact: it says nothing, and the findings say why."""
 
 
 @frozen
@@ -86,20 +110,29 @@ class Check:
     why: str  #: what goes wrong on paper otherwise
     remedy: str  #: what to do, in general
     source: str  #: whose rule it is, or ``common practice, no source``
-    run: Callable[[Facts, dict[str, float | str | bool]], Iterable[Finding]]
-    #: names of its limits with default values and units, as a spec may set them
-    limits: dict[str, float | str | bool]
-    severity: Severity  #: by default
+    run: Callable[[Facts, Limits], Iterable[Finding]]
+    #: names of its limits with default values, as a spec may set them; the unit is the end of the name
+    limits: dict[str, Limit]
+    #: of its worst findings, by default; milder ones stay what they are
+    severity: Severity
+    #: whose figure each default is
+    limit_sources: dict[str, str] = field(factory=dict)
+    #: the words that a limit of kind text may have
+    choices: dict[str, tuple[str, ...]] = field(factory=dict)
 
 
 @frozen
 class Findings:
-    """What is wrong, where, how badly; in order of page, then check."""
+    """What is wrong, where, how badly; whole-book findings first, then in order of page, then check."""
 
     items: tuple[Finding, ...]
     spec: str  #: name of the spec
     checks: tuple[str, ...]  #: ids of the checks that ran
     waived: tuple[tuple[Finding, str, str], ...] = ()  #: finding, reason, who
+    #: checks that the spec asks for and that could not judge: id, and why in a sentence
+    not_judged: tuple[tuple[str, str], ...] = ()
+    #: ids of the checks that the spec switches off
+    off: tuple[str, ...] = ()
 
     def worst(self) -> Severity | None:
         """The worst severity, ``None`` without findings."""

@@ -1,0 +1,85 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""Matter in RGB or Lab, which no press prints as it is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from foldproof.geometry import Rect
+from foldproof.manuscript.model import PageObjects, PictureKind
+from foldproof.preflight.measures import family, objects_of
+from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
+from foldproof.preflight.words import counted, listed, on_page
+
+_SCREEN = frozenset({"RGB", "Lab"})
+_WORDS = {"fill": "tints", "stroke": "rules", "text": "text", "shading": "gradients", "picture": "pictures"}
+_ENDS = {
+    "cmyk": ("the book is printed in four inks.", "Convert to the CMYK of the printing condition when exporting; set "
+             "black text and rules in black alone (100 % K)."),
+    "black": ("the book is printed in black alone.", "Turn pictures to grey, and set text and rules in black alone "
+              "(100 % K)."),
+    "any": ("it is turned into inks by the plate-setter.", "Convert it yourself when exporting, if the colours "
+            "matter; set black text in black alone (100 % K)."),
+}  # fmt: skip
+
+
+def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
+    inks = limits.text("inks")
+    ends, remedy = _ENDS[inks]
+    severity = Severity.NOTE if inks == "any" else Severity.QUERY
+    for seen in objects_of(facts):
+        if seen is None:
+            continue
+        parts, spaces, place = _found(seen)
+        if parts:
+            yield on_page(
+                facts,
+                seen.index,
+                f"rgb-matter/{'-'.join(sorted(spaces))}",
+                severity,
+                f"{listed(parts, 6)} in {' and '.join(sorted(spaces))}; {ends}",
+                remedy,
+                place_mm=place,
+                measured=" and ".join(sorted(spaces)),
+                limit={"any": "any", "cmyk": "CMYK", "black": "black"}[inks],
+            )
+
+
+def _found(seen: PageObjects) -> tuple[list[str], set[str], Rect | None]:
+    """What there is in screen colours, in words; the families; where it occurs first."""
+    parts: list[str] = []
+    spaces: set[str] = set()
+    place: Rect | None = None
+    pictures = [use for use in seen.pictures if use.kind is not PictureKind.SOFT_MASK and family(use.space) in _SCREEN]
+    for use in seen.colours:
+        kind = family(use.space)
+        if kind not in _SCREEN or (use.what == "picture" and pictures):
+            continue
+        spaces.add(kind)
+        word = _WORDS.get(use.what, use.what)
+        if word not in parts:
+            parts.append(word)
+        place = place or use.first_mm
+    if pictures:
+        spaces.update(family(use.space) for use in pictures)
+        parts.append(counted(len(pictures), "picture"))
+        place = pictures[0].place_mm
+    return parts, spaces, place
+
+
+CHECK = Check(
+    id="rgb-matter",
+    title="RGB and Lab matter",
+    needs=frozenset({Needs.OBJECTS}),
+    measures="Text, rules, tints, gradients and pictures in DeviceRGB, CalRGB, a three-channel profile or Lab, where "
+    "the spec says which inks are printed; without that it only lists them.",
+    why="Somebody's defaults turn it into inks: colours shift, and black text comes out in four inks that must meet "
+    "to a tenth of a millimetre.",
+    remedy="Convert with the profile of the printing condition when exporting.",
+    source="ISO 15930-1 (PDF/X-1a): all matter in CMYK, grey or spot colours, no RGB, no Lab; the clause from memory",
+    run=_run,
+    limits={"inks": "any"},
+    limit_sources={"inks": "the spec's own say; without one every ink is taken"},
+    choices={"inks": ("any", "cmyk", "black")},
+    severity=Severity.QUERY,
+)

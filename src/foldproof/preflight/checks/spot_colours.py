@@ -1,0 +1,119 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""Spot colours: listed, counted, and names that are nearly alike."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
+from foldproof.preflight.words import counted, in_book, listed, numbers, on_page
+
+
+def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
+    spots = [name for name in facts.manuscript.spots if name not in ("All", "None")]
+    where = _pages_by_spot(facts, spots)
+    for name in spots:
+        pages = where[name]
+        yield in_book(
+            f"spot-colours/{name}",
+            Severity.NOTE,
+            f'The spot colour "{name}" is used{f" on {numbers(pages)}" if pages else " in the file"}.',
+            "Nothing to do if it is to be printed as an ink of its own; otherwise convert it to CMYK when exporting.",
+            measured=name,
+        )
+    most = limits.number("most_spots")
+    if len(spots) > most:
+        yield in_book(
+            "spot-colours/too-many",
+            Severity.QUERY,
+            f"{counted(len(spots), 'spot colour')} {'is' if len(spots) == 1 else 'are'} used: "
+            f"{listed([_quoted(name) for name in spots], 8)}; the spec counts on {most:g}.",
+            "Convert those that are not printed as inks of their own, or settle the further inks with the printer.",
+            measured=len(spots),
+            limit=most,
+        )
+    yield from _nearly_alike(spots)
+    yield from _registration(facts)
+
+
+def _quoted(name: str) -> str:
+    return f'"{name}"'
+
+
+def _names(space: str) -> list[str]:
+    """The colorants in ``Separation(Gold)`` or ``DeviceN(Gold, Silver)``, wrapped or not."""
+    for kind in ("Separation(", "DeviceN("):
+        _, found, rest = space.partition(kind)
+        if found:
+            return [part.strip() for part in rest.rstrip(")").split(",")]
+    return []
+
+
+def _pages_by_spot(facts: Facts, spots: list[str]) -> dict[str, list[int]]:
+    where: dict[str, list[int]] = {name: [] for name in spots}
+    known: dict[str, list[str]] = {}
+    for seen in facts.observations.objects if spots else ():
+        if seen is None:
+            continue
+        spaces = [use.space for use in seen.colours] + [use.space for use in seen.pictures]
+        for space in dict.fromkeys(spaces):
+            if space not in known:
+                inside = _names(space)
+                known[space] = [name for name in spots if name in inside or space.endswith(f"({name})")]
+            for name in known[space]:
+                if not where[name] or where[name][-1] != seen.index:
+                    where[name].append(seen.index)
+    return where
+
+
+def _nearly_alike(spots: list[str]) -> Iterator[Finding]:
+    by_letters: dict[str, list[str]] = {}
+    for name in spots:
+        by_letters.setdefault("".join(c for c in name.casefold() if c.isalnum()), []).append(name)
+    for names in by_letters.values():
+        if len(names) > 1:
+            yield in_book(
+                "spot-colours/alike",
+                Severity.QUERY,
+                f"The names {listed([_quoted(name) for name in names], 8)} differ in spelling alone; each makes a "
+                "plate of its own.",
+                "Give the ink one name throughout, in the placed files too.",
+                measured=len(names),
+                limit=1,
+            )
+
+
+def _registration(facts: Facts) -> Iterator[Finding]:
+    for seen in facts.observations.objects:
+        if seen is None:
+            continue
+        for use in seen.colours:
+            if use.space.endswith("Separation(All)"):
+                yield on_page(
+                    facts,
+                    seen.index,
+                    "spot-colours/all",
+                    Severity.QUERY,
+                    "matter is set in the registration colour, which prints in every ink; it belongs to marks alone.",
+                    "Set it in black.",
+                    place_mm=use.first_mm,
+                )
+                break
+
+
+CHECK = Check(
+    id="spot-colours",
+    title="Spot colours",
+    needs=frozenset({Needs.STRUCTURE, Needs.OBJECTS}),
+    measures="Names of the inks besides the four of the process, where they occur, how many there are, names that "
+    "differ in spelling alone, and matter in the registration colour.",
+    why="Every spot colour is a plate, an ink and a wash-up; one that nobody ordered is found on the press.",
+    remedy="Keep the inks that are paid for; convert the others.",
+    source="Ghent Workgroup, GWG2015, contents: number and naming of spot colours, ambiguous spots, separation All",
+    run=_run,
+    limits={"most_spots": 32},
+    limit_sources={
+        "most_spots": "the most colorants of a DeviceN space (ISO 32000-1, annex C): no bound; they are listed"
+    },
+    severity=Severity.QUERY,
+)

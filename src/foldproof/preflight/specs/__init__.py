@@ -1,0 +1,221 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""Specs: a printer's rules as data.  Which checks run, how bad their findings are, and their limits.
+
+A spec is a TOML file::
+
+    title = "House rules of the shop"
+    extends = "colour-on-coated"          # a shipped spec, or a file beside this one
+
+    [check.picture-resolution]
+    severity = "query"                    # of its worst findings; milder ones stay what they are
+    [check.picture-resolution.limits]
+    contone_query_ppi = { value = 250, source = "our own tests, spring" }
+    line_query_ppi = 1000                 # without a source the spec's title stands for it
+
+    [check.page-turn]
+    off = true
+
+The unit of a limit is the end of its name; those in ``_mm`` may also be text with a unit (``"1/8 in"``).  What a spec
+does not name keeps the default of the check.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+from attrs import field, frozen
+from pydantic import Field
+
+from foldproof.errors import AskedWrong, OurFault
+from foldproof.job.model import Table
+from foldproof.job.toml_file import meant, parse_toml, read_toml, validated
+from foldproof.preflight.model import Check, Limit, Limits, Severity
+from foldproof.preflight.registry import CHECKS, check_named
+from foldproof.units import parse_length_mm
+
+if TYPE_CHECKING:
+    from foldproof.job.model import Job
+
+#: the rules for a book of which nothing is known
+ANY_BOOK = "any-book"
+
+#: a chain of ``extends`` longer than this is a slip
+_LONGEST_CHAIN = 20
+
+
+@frozen
+class Rule:
+    """What a spec says of one check; ``None`` and what is left out: what the check itself says."""
+
+    off: bool | None = None
+    severity: Severity | None = None
+    limits: Mapping[str, Limit] = field(factory=dict)
+    sources: Mapping[str, str] = field(factory=dict)
+
+    def over(self, base: Rule) -> Rule:
+        """This rule laid over another one."""
+        return Rule(
+            off=base.off if self.off is None else self.off,
+            severity=self.severity or base.severity,
+            limits={**base.limits, **self.limits},
+            sources={**base.sources, **self.sources},
+        )
+
+
+@frozen
+class Spec:
+    """A printer's rules, with everything they extend laid under them."""
+
+    name: str
+    title: str
+    says: str
+    rules: Mapping[str, Rule]
+
+    def is_off(self, check: Check) -> bool:
+        return bool(self._rule(check).off)
+
+    def severity_of(self, check: Check) -> Severity:
+        """The severity of a check's worst findings."""
+        return self._rule(check).severity or check.severity
+
+    def limits_of(self, check: Check) -> Limits:
+        return Limits({**check.limits, **self._rule(check).limits})
+
+    def source_of(self, check: Check, limit: str) -> str:
+        """Whose figure a limit is."""
+        return self._rule(check).sources.get(limit) or check.limit_sources.get(limit, "")
+
+    def _rule(self, check: Check) -> Rule:
+        return self.rules.get(check.id, _NO_RULE)
+
+
+_NO_RULE = Rule()
+
+
+class _SpecCheck(Table):
+    """``[check.NAME]``"""
+
+    off: bool | None = None
+    severity: Literal["stop", "query", "note"] | None = None
+    limits: dict[str, Any] = Field(default_factory=dict)
+
+
+class _SpecFile(Table):
+    """A spec file."""
+
+    title: str = ""
+    says: str = ""
+    extends: str | None = None
+    check: dict[str, _SpecCheck] = Field(default_factory=dict)
+
+
+def shipped() -> tuple[str, ...]:
+    """The names of the specs that come along, sorted."""
+    entries = resources.files("foldproof.preflight.specs").iterdir()
+    return tuple(sorted(entry.name.removesuffix(".toml") for entry in entries if entry.name.endswith(".toml")))
+
+
+def default_spec(job: Job) -> Spec:
+    """The spec that the job names; without one ``any-book``, which assumes no inks, no screen and no paper.
+
+    A guess from the book (no colour in it, so it must be a black job) would hide the very slip that a spec is there to
+    find: a colour picture in a black book would turn it into a colour book.
+
+    Raises:
+        AskedWrong: see :func:`load_spec`.
+    """
+    return load_spec(job.check.spec or ANY_BOOK)
+
+
+def load_spec(name_or_path: str | Path) -> Spec:
+    """A shipped spec by its name, or a file.
+
+    Raises:
+        AskedWrong: no such spec or file, or it says something of a check or limit that does not exist.
+    """
+    return _load(name_or_path, Path(), ())
+
+
+def _load(name_or_path: str | Path, folder: Path, chain: tuple[str, ...]) -> Spec:
+    data, name, file, beside = _opened(name_or_path, folder)
+    if file in chain or len(chain) >= _LONGEST_CHAIN:
+        raise AskedWrong(f"{chain[0]}: extends: the specs extend one another in a circle, by way of {file}.")
+    made = validated(_SpecFile, data, file)
+    base = _load(made.extends, beside, (*chain, file)) if made.extends else None
+    rules = dict(base.rules) if base else {}
+    for check_id, said in made.check.items():
+        rules[check_id] = _rule(check_id, said, made.title or name, file).over(rules.get(check_id, _NO_RULE))
+    return Spec(name=name, title=made.title or name, says=made.says, rules=rules)
+
+
+def _opened(name_or_path: str | Path, folder: Path) -> tuple[dict[str, Any], str, str, Path]:
+    """The tables, the spec's name, its file for errors, and the folder from which it extends others."""
+    known = shipped()
+    if str(name_or_path) in known:
+        name = str(name_or_path)
+        try:
+            text = resources.files("foldproof.preflight.specs").joinpath(f"{name}.toml").read_text(encoding="utf-8")
+        except OSError as lost:
+            raise OurFault(f"The shipped spec {name} cannot be read: {lost}") from lost
+        return parse_toml(text, f"{name}.toml"), name, f"{name}.toml", Path()
+    path = folder / name_or_path
+    looks_like_a_file = (
+        isinstance(name_or_path, Path) or path.suffix == ".toml" or path.exists() or path.parent != folder
+    )
+    if not looks_like_a_file or not str(name_or_path):
+        raise AskedWrong(f'There is no spec "{name_or_path}"; {meant(str(name_or_path), known)}')
+    return read_toml(path, "spec file"), path.stem, str(path), path.parent
+
+
+def _rule(check_id: str, said: _SpecCheck, title: str, file: str) -> Rule:
+    if check_id not in {check.id for check in CHECKS}:
+        known = [check.id for check in CHECKS]
+        raise AskedWrong(f'{file}: check.{check_id}: there is no check "{check_id}"; {meant(check_id, known)}')
+    check = check_named(check_id)
+    limits: dict[str, Limit] = {}
+    sources: dict[str, str] = {}
+    for name, given in said.limits.items():
+        where = f"{file}: check.{check_id}.limits.{name}"
+        if name not in check.limits:
+            raise AskedWrong(f'{where}: "{check_id}" has no limit "{name}"; {meant(name, list(check.limits))}')
+        source = f"the spec: {title}"
+        if isinstance(given, dict):
+            for key in given:
+                if key not in ("value", "source"):
+                    raise AskedWrong(f'{where}: unknown key "{key}"; {meant(key, ["value", "source"])}')
+            if "value" not in given:
+                raise AskedWrong(f'{where}: value is missing; write {{ value = ..., source = "..." }}.')
+            given, source = given["value"], given.get("source", source)
+            if not isinstance(source, str) or not source.strip():
+                raise AskedWrong(f"{where}: source is text in double quotes: whose figure it is.")
+        limits[name], sources[name] = _limit(check, name, given, where), source
+    return Rule(said.off, Severity(said.severity) if said.severity else None, limits, sources)
+
+
+def _limit(check: Check, name: str, given: Any, where: str) -> Limit:
+    """A value of the kind that the limit's default has."""
+    default = check.limits[name]
+    if isinstance(default, bool):
+        if isinstance(given, bool):
+            return given
+        raise AskedWrong(f"{where}: true or false is asked for, not {given!r}.")
+    if isinstance(default, str):
+        choices = check.choices.get(name, ())
+        if isinstance(given, str) and given in choices:
+            return given
+        raise AskedWrong(f"{where}: {given!r} is no choice; {meant(str(given), choices)}")
+    if isinstance(given, str) and name.endswith("_mm"):
+        try:
+            given = parse_length_mm(given)
+        except ValueError as odd:
+            raise AskedWrong(f"{where}: {odd}.") from None
+    if isinstance(given, bool) or not isinstance(given, int | float) or not math.isfinite(given) or given < 0:
+        unit = name.rpartition("_")[2]
+        raise AskedWrong(
+            f"{where}: a number of 0 or more is asked for, in {unit}, not {given!r}; write it without quotes."
+        )
+    return given

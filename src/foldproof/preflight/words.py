@@ -1,0 +1,88 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""How findings are worded, the same in every check: plain sentences that begin with the page."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from foldproof.geometry import Rect
+from foldproof.preflight.model import Facts, Finding, Limit, Severity
+
+
+def counted(number: int, one: str, many: str | None = None) -> str:
+    """``"1 picture"``, ``"3 pictures"``."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def listed(items: Sequence[str], most: int = 4) -> str:
+    """``"a, b and c"``; past ``most`` the rest is counted."""
+    if len(items) > most:
+        return f"{', '.join(items[:most])} and {len(items) - most} more"
+    return " and ".join([", ".join(items[:-1]), items[-1]]) if len(items) > 1 else "".join(items)
+
+
+def numbers(indices: Sequence[int], most: int = 6) -> str:
+    """Pages for people, from sorted 0-based indices: ``"page 3"``, ``"pages 3 to 7, 9 and 12"``."""
+    runs: list[tuple[int, int]] = []
+    for index in indices:
+        if runs and index == runs[-1][1] + 1:
+            runs[-1] = (runs[-1][0], index)
+        else:
+            runs.append((index, index))
+    said = [str(a + 1) if a == b else f"{a + 1} to {b + 1}" for a, b in runs]
+    return f"{'page' if len(indices) == 1 else 'pages'} {listed(said, most)}"
+
+
+def on_page(
+    facts: Facts,
+    index: int,
+    cause: str,
+    severity: Severity,
+    says: str,
+    remedy: str,
+    *,
+    place_mm: Rect | None = None,
+    measured: Limit | None = None,
+    limit: Limit | None = None,
+    unit: str = "",
+) -> Finding:
+    """A finding on one page (0-based ``index``).  ``cause`` is ``"check/cause"``; ``says`` goes on after the page."""
+    folio = facts.folio(index)
+    number = str(index + 1)
+    page = f"Page {number}" if folio is None or folio == number else f"Page {number} (folio {folio})"
+    return Finding(
+        check=cause.partition("/")[0],
+        severity=severity,
+        problem=f"{page}: {says}",
+        remedy=remedy,
+        page=index + 1,
+        folio=folio,
+        place_mm=place_mm,
+        measured=round(measured, 2) if isinstance(measured, float) else measured,
+        limit=limit,
+        unit=unit,
+        cause=cause,
+    )
+
+
+def in_book(
+    cause: str,
+    severity: Severity,
+    problem: str,
+    remedy: str,
+    *,
+    measured: Limit | None = None,
+    limit: Limit | None = None,
+    unit: str = "",
+) -> Finding:
+    """A finding on the whole book."""
+    return Finding(
+        check=cause.partition("/")[0],
+        severity=severity,
+        problem=problem,
+        remedy=remedy,
+        measured=round(measured, 2) if isinstance(measured, float) else measured,
+        limit=limit,
+        unit=unit,
+        cause=cause,
+    )
