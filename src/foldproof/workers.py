@@ -1,0 +1,257 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""Processes that may be killed.
+
+An interpreter of PDF content holds Python's lock for a whole page and may loop, eat all memory or crash: only a
+process of its own can be given a time limit.  Workers are spawned, never forked (a MuPDF document does not survive a
+fork), start with nothing but this module, and stay alive from one :meth:`Workers.map` to the next, so that what a job
+keeps open is still open for the next one.
+
+This module imports no PDF library and nothing of the command line: a spawned child imports it before anything else.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import importlib
+import pickle
+import signal
+import sys
+import threading
+import time
+import types
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, CancelledError, Future, wait
+from concurrent.futures.process import BrokenProcessPool
+from multiprocessing.context import SpawnContext, SpawnProcess
+from typing import Any, TypeVar
+
+from attrs import frozen
+from pebble import ProcessExpired, ProcessPool
+
+T = TypeVar("T")
+R = TypeVar("R")
+
+#: a job that took its worker along without having begun is tried this often in all
+_ATTEMPTS = 3
+#: seconds a job may be over its time before the whole pool is taken for stuck
+_GRACE_S = 10.0
+#: how often the parent looks up while it waits
+_TICK_S = 0.25
+
+
+@frozen
+class Lost:
+    """What stands in the place of a result when the worker went down with the job."""
+
+    reason: str  #: a clause for people: ``"it took longer than 20 s"``
+    out_of_time: bool = False
+
+
+class Workers:
+    """A pool of killable processes.
+
+    Use as a context manager; on leaving it, however that happens, no child is left.  ``count`` of 1 is a process as
+    well, so that a crash in a library never takes the command down.
+    """
+
+    def __init__(self, count: int) -> None:
+        if count < 1:
+            raise ValueError(f"there must be at least one worker, not {count}")
+        self.count = count
+        self._context = _Context()
+        self._pool: ProcessPool | None = None
+
+    def __enter__(self) -> Workers:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._end()
+
+    def map(
+        self, function: Callable[[T], R], jobs: Sequence[T], *, seconds: float
+    ) -> Iterator[tuple[int, R | Lost]]:
+        """Run ``function(job)`` for every job, in order of completion.
+
+        Args:
+            function: at the top level of an importable module; never of ``__main__``, which the children do not run.
+            jobs: picklable; handed out in order, few at a time.
+            seconds: time limit of one job, counted from when a worker takes it up.
+
+        Yields:
+            The index of the job, and what the function returned or :class:`Lost`.  Whoever needs an order puts the
+            results in order by the index.
+
+        Raises:
+            Exception: whatever ``function`` raised, except MemoryError, which is :class:`Lost`.
+        """
+        name = _name_of(function)
+        queue = [(index, 1) for index in range(len(jobs) - 1, -1, -1)]
+        flying: dict[Future[bytes], tuple[int, int]] = {}
+        begun: dict[Future[bytes], float] = {}
+        try:
+            while queue or flying:
+                while queue and len(flying) <= self.count:
+                    index, attempt = queue.pop()
+                    flying[self._submit(name, pickle.dumps(jobs[index]), seconds)] = (index, attempt)
+                done, _ = wait(flying, timeout=_TICK_S, return_when=FIRST_COMPLETED)
+                for future in sorted(done, key=lambda f: flying[f]):
+                    index, attempt = flying.pop(future)
+                    begun.pop(future, None)
+                    result = _outcome(future, seconds)
+                    if result is None and attempt < _ATTEMPTS:
+                        queue.append((index, attempt + 1))
+                    elif result is None:
+                        yield index, Lost("the process that read it ended without a reason")
+                    else:
+                        yield index, result[0]
+                now = time.monotonic()
+                for future in flying:
+                    if future.running():
+                        begun.setdefault(future, now)
+                if any(now - start > seconds + _GRACE_S for start in begun.values()):
+                    # A worker killed while it held the channel leaves the others waiting for ever.
+                    self._end()
+                    stuck = {flying[f][0] for f, start in begun.items() if now - start > seconds + _GRACE_S}
+                    queue.extend(item for item in flying.values() if item[0] not in stuck)
+                    flying.clear()
+                    begun.clear()
+                    for index in sorted(stuck):
+                        yield index, _out_of_time(seconds)
+        finally:
+            for future in flying:
+                future.cancel()
+
+    def _submit(self, name: str, job: bytes, seconds: float) -> Future[bytes]:
+        # A pool breaks when a worker is killed while idle; nothing is lost then, and the next pool takes over.
+        for _ in range(_ATTEMPTS):
+            if self._pool is None:
+                self._pool = ProcessPool(max_workers=self.count, initializer=_settle, context=self._context)
+            try:
+                return self._pool.schedule(_run, args=(name, job), timeout=seconds)
+            except RuntimeError:
+                self._end()
+        raise RuntimeError("the worker processes end as soon as they start")
+
+    def _end(self) -> None:
+        pool, self._pool = self._pool, None
+        try:
+            if pool is not None:
+                pool.stop()  # type: ignore[no-untyped-call]
+                self._context.kill()
+                # Joined aside: the pool's reader may wait for the rest of a message whose sender is gone.
+                joiner = threading.Thread(target=pool.join, daemon=True)
+                joiner.start()
+                joiner.join(2.0)
+        finally:
+            self._context.kill()
+
+
+# --- in the parent ------------------------------------------------------------------------------------------------
+
+
+class _Process(SpawnProcess):
+    """A spawned process that starts deaf to Ctrl-C and without the parent's main module.
+
+    Deaf from its first instruction (a blocked signal stays blocked over exec): otherwise Ctrl-C in the tenth of a
+    second of its start prints a traceback.  Without the main module: that would pull the command line into every child.
+    """
+
+    @staticmethod
+    def _Popen(process_obj: Any) -> Any:
+        with _BARE_START:
+            before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+            main = sys.modules["__main__"]
+            sys.modules["__main__"] = types.ModuleType("__main__")
+            try:
+                return SpawnProcess._Popen(process_obj)  # type: ignore[attr-defined,unused-ignore]
+            finally:
+                sys.modules["__main__"] = main
+                signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+_BARE_START = threading.Lock()
+
+
+class _Context(SpawnContext):
+    """A spawn context that remembers its processes, so that they can be killed without asking anybody."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._started: list[_Process] = []
+
+    def Process(self, *args: Any, **kwargs: Any) -> _Process:  # type: ignore[override]
+        self._started = [p for p in self._started if p.ident is None or p.is_alive()]
+        process = _Process(*args, **kwargs)
+        self._started.append(process)
+        return process
+
+    def kill(self) -> None:
+        """Kill every process that has started and still lives, and wait until it is gone."""
+        # One list for both loops: the pool's thread may be starting a process meanwhile.
+        started = [p for p in self._started if p.ident is not None and p.is_alive()]
+        for process in started:
+            process.kill()
+        for process in started:
+            process.join()
+
+
+def _name_of(function: Callable[..., Any]) -> str:
+    name, module = function.__qualname__, function.__module__
+    if "<" in name or module == "__main__":
+        raise ValueError(f"{module}.{name} cannot be found by a worker: put it at the top level of a module")
+    return f"{module}:{name}"
+
+
+def _outcome(future: Future[bytes], seconds: float) -> tuple[Any] | None:
+    """What a finished future holds, in a tuple; ``None`` when the pool broke before the job was taken up."""
+    try:
+        state, value = pickle.loads(future.result())
+    except ProcessExpired as gone:
+        return (Lost(_death(gone.exitcode)),)
+    except TimeoutError:
+        return (_out_of_time(seconds),)
+    except (BrokenProcessPool, CancelledError):
+        return None
+    if state == "raised":
+        raise value
+    return (Lost(value) if state == "lost" else value,)
+
+
+def _out_of_time(seconds: float) -> Lost:
+    return Lost(f"it took longer than {seconds:g} s", out_of_time=True)
+
+
+def _death(code: int | None) -> str:
+    if code is not None and code < 0:
+        if -code == signal.SIGKILL:
+            return "the system killed the process that read it, most likely for want of memory"
+        with contextlib.suppress(ValueError):
+            return f"the process that read it crashed ({signal.Signals(-code).name})"
+    return f"the process that read it ended with code {code}"
+
+
+# --- in the child -------------------------------------------------------------------------------------------------
+
+
+def _settle() -> None:
+    """Die at once when told to: the pool's own handler would wait for the end of a call into a library."""
+    signal.signal(signal.SIGTERM, signal.SIG_DFL)
+
+
+def _run(name: str, job: bytes) -> bytes:
+    """One job.  Everything is pickled here, not in the pool, whose channel all workers share."""
+    try:
+        module, qualified = name.split(":")
+        function: Any = importlib.import_module(module)
+        for part in qualified.split("."):
+            function = getattr(function, part)
+        return pickle.dumps(("done", function(pickle.loads(job))), protocol=pickle.HIGHEST_PROTOCOL)
+    except MemoryError:
+        return pickle.dumps(("lost", "there was not enough memory for it"))
+    except Exception as raised:
+        try:
+            whole = pickle.dumps(("raised", raised))
+            pickle.loads(whole)
+            return whole
+        except Exception:
+            return pickle.dumps(("raised", RuntimeError(f"{type(raised).__name__}: {raised}")))
