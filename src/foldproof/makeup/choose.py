@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
 from foldproof.errors import NoPlan
 from foldproof.job.load import resolve
@@ -66,7 +66,7 @@ class Task:
     paper: PaperChoice
     presses: tuple[tuple[int, HousePress], ...]
     schemes: dict[int, tuple[Scheme, ...]]  #: pages: the schemes that the binding takes, in order
-    refused: tuple[str, ...]
+    refused: dict[str, str]  #: name of a scheme: why the binding does not take it
 
 
 def plans(pages: int, trim_mm: tuple[float, float], job: Job, house: House, *, title: str) -> tuple[Plan, ...]:
@@ -78,7 +78,7 @@ def plans(pages: int, trim_mm: tuple[float, float], job: Job, house: House, *, t
 
     Raises:
         NoPlan: nothing the house has fits; the message says by how much, ``would`` what would.
-        AskedWrong: the job names a press, stock or scheme that the house has not, or a scheme of the house does not fold.
+        AskedWrong: the job names a press, stock or scheme that the house has not, or one of its schemes does not fold.
     """
     named = resolve(job, house)
     binding, reading = job.book.binding, job.book.reading
@@ -101,8 +101,7 @@ def plans(pages: int, trim_mm: tuple[float, float], job: Job, house: House, *, t
     )
     fixed = Scheme(**named.scheme.model_dump()) if named.scheme else None
     if fixed is not None and not any(fixed in options for options in schemes.values()):
-        why = bind.refusal(fixed, reading, binding, panel, house.allowances.bolt_min) or "it is not in the house"
-        raise NoPlan(why, tuple(f'scheme "{s.name}"' for options in schemes.values() for s in options))
+        raise NoPlan(refused[fixed.name], tuple(f'scheme "{s.name}"' for options in schemes.values() for s in options))
     bases = _bases(job, task, fixed)
     whole = pages + job.book.blanks_front
     thick = whole / 2 * task.paper.caliper_mm
@@ -118,9 +117,7 @@ def plans(pages: int, trim_mm: tuple[float, float], job: Job, house: House, *, t
         division, found, missed = _laid_out(base, fixed, whole, job, task)
         if found and division:
             asked = Asked(title, pages, trim_mm, bleed, job, house, task.paper, binding, reading)
-            return tuple(
-                _plan(asked, task, base, division, one, tuple(skipped), nth > 0) for one in _distinct(found)
-            )
+            return tuple(_plan(asked, task, base, division, one, tuple(skipped), nth > 0) for one in _distinct(found))
         misses.extend(missed)
         if missed:
             skipped.append(f"Sections of {base.pages} pages: {min(missed, key=lambda miss: miss.over_mm).says}")
@@ -132,17 +129,17 @@ def plans(pages: int, trim_mm: tuple[float, float], job: Job, house: House, *, t
 
 def _schemes(
     house: House, reading: str, binding: str, panel: Panel
-) -> tuple[dict[int, tuple[Scheme, ...]], tuple[str, ...]]:
+) -> tuple[dict[int, tuple[Scheme, ...]], dict[str, str]]:
     allowed: dict[int, tuple[Scheme, ...]] = {}
-    refused = []
+    refused: dict[str, str] = {}
     for told in house.schemes:
         scheme = Scheme(**told.model_dump())
         why = bind.refusal(scheme, reading, binding, panel, house.allowances.bolt_min)
         if why:
-            refused.append(why)
+            refused[scheme.name] = why
         else:
             allowed[scheme.pages] = (*allowed.get(scheme.pages, ()), scheme)
-    return allowed, tuple(refused)
+    return allowed, refused
 
 
 def _bases(job: Job, task: Task, fixed: Scheme | None) -> list[Unit]:
@@ -190,9 +187,7 @@ def _candidates(
     nested = any(len(unit.pieces) > 1 for unit in division.units)
     for press_nth, press in task.presses:
         for sheet_nth, sheet in enumerate(task.paper.sheets):
-            for turn, (width, height) in enumerate(
-                ((sheet.long_mm, sheet.short_mm), (sheet.short_mm, sheet.long_mm))
-            ):
+            for turn, (width, height) in enumerate(((sheet.long_mm, sheet.short_mm), (sheet.short_mm, sheet.long_mm))):
                 if turn and sheet.long_mm == sheet.short_mm:
                     continue
                 if not _runs(press, width, height):
@@ -281,7 +276,8 @@ def _sheet_miss(shape: Shape, press: HousePress, size_mm: tuple[float, float]) -
     high = height + press.gripper + press.tail - size_mm[1]
     if max(wide, high) <= _SLACK_MM:
         return None
-    over = [text for by, text in ((wide, f"{format_mm(wide)} too wide"), (high, f"{format_mm(high)} too high")) if by > 0]
+    both = ((wide, f"{format_mm(wide)} too wide"), (high, f"{format_mm(high)} too high"))
+    over = [text for by, text in both if by > _SLACK_MM]
     need = (width + 2 * press.side, height + press.gripper + press.tail)
     return Miss(
         max(wide, high),
@@ -357,7 +353,7 @@ def _plan(
     paper = Paper(one.width_mm, asked.bleed_mm, asked.paper.caliper_mm, allowances.creep_factor)
     front = asked.job.book.blanks_front
     signatures = tuple(str(n) for n in range(1, len(division.units) + 1))
-    collation = collation_for(asked.binding, task.panel) if asked.job.marks.collation else None
+    collation = collation_for(asked.binding, task.panel, one.shapes.values()) if asked.job.marks.collation else None
     names: dict[tuple[int, int], str] = {
         (placed.piece.unit, placed.piece.nth): f"{number}{piece_letter(nth)}"
         for number, sheet in enumerate(one.sheets, start=1)
@@ -416,7 +412,7 @@ def _plan(
         kinds=_kinds(one.sheets),
         assumptions=assumptions(asked, chosen),
         offers=offers(asked, chosen),
-        refused=(*skipped, *task.refused),
+        refused=(*skipped, *_refused(task, asked.job.sections.pages or base.pages)),
         instructions=instructions,
     )
 
@@ -429,16 +425,14 @@ def _gathered(
         last = first + unit.pages
         ahead = max(0, min(last, front) - first)
         behind = max(0, last - max(first, division.pages))
-        made.append(
-            GatheredSection(number, signatures[number - 1], names, unit.pages, first, ahead + behind)
-        )
+        made.append(GatheredSection(number, signatures[number - 1], names, unit.pages, first, ahead + behind))
         first = last
     return tuple(made)
 
 
 def _kinds(sheets: tuple[LaidSheet, ...]) -> tuple[SheetKind, ...]:
-    alike: dict[tuple[object, ...], list[int]] = {}
-    schemes: dict[tuple[object, ...], tuple[str, ...]] = {}
+    alike: dict[tuple[tuple[Shape, float, float], ...], list[int]] = {}
+    schemes: dict[tuple[tuple[Shape, float, float], ...], tuple[str, ...]] = {}
     for number, sheet in enumerate(sheets, start=1):
         key = tuple((p.piece.shape, p.x_mm, p.y_mm) for p in sheet.placed)
         alike.setdefault(key, []).append(number)
@@ -456,9 +450,8 @@ def _no_plan(base: Unit | None, misses: list[Miss], whole: int, job: Job, task: 
     if base is None:
         asked = job.sections.pages
         if asked is None:
-            return NoPlan(f"No scheme of the house can be {task.binding}.", task.refused)
-        here = [why for why in task.refused if any(s.name in why for s in task.house.schemes if _pages(s) == asked)]
-        says = " ".join(here) if here else f"The house has no scheme of {asked} pages."
+            return NoPlan(f"No scheme of the house can be {task.binding}.", tuple(task.refused.values()))
+        says = " ".join(_refused(task, asked)) or f"The house has no scheme of {asked} pages."
         sizes = ", ".join(str(size) for size in sorted(task.schemes))
         return NoPlan(says, (f"sections of {sizes} pages" if sizes else "another binding",))
     if not misses:
@@ -469,8 +462,10 @@ def _no_plan(base: Unit | None, misses: list[Miss], whole: int, job: Job, task: 
     return NoPlan(f"Pages of {trim} do not fit: {nearest.says[0].lower()}{nearest.says[1:]}", tuple(would))
 
 
-def _pages(scheme: object) -> int:
-    return 2 * scheme.columns * scheme.rows  # type: ignore[attr-defined, no-any-return]
+def _refused(task: Task, pages: int) -> tuple[str, ...]:
+    """Why schemes of so many pages were refused by the binding."""
+    names = [scheme.name for scheme in task.house.schemes if 2 * scheme.columns * scheme.rows == pages]
+    return tuple(task.refused[name] for name in names if name in task.refused)
 
 
 def _what_would(base: Unit, whole: int, job: Job, task: Task) -> list[str]:
@@ -498,6 +493,4 @@ def _what_would(base: Unit, whole: int, job: Job, task: Task) -> list[str]:
 
 
 def _with(task: Task, presses: tuple[tuple[int, HousePress], ...]) -> Task:
-    return Task(
-        task.house, task.reading, task.binding, task.panel, task.paper, presses, task.schemes, task.refused
-    )
+    return evolve(task, presses=presses)

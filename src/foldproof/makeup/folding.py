@@ -125,7 +125,7 @@ class Leaf:
     recto_on_front: bool  #: the leaf's first page is printed on the front
     head_turns: int  #: the head of its page on the front: quarter turns counter-clockwise from up
     spine_edge: str  #: edge of the panel that lies at the spine
-    mate: int | None  #: order of its other half across the spine crease, ``None`` when it hangs by a bolt or by glue alone
+    mate: int | None  #: order of its other half across the spine crease, ``None`` where there is none
     bolts: tuple[Edge, ...]  #: its edges closed by a fold, spine crease excepted
     depth: int  #: leaves outside it at the spine fold
 
@@ -182,8 +182,8 @@ def fold(scheme: Scheme) -> Pile:
         lines.append(line)
     if len(stacks) != 1:
         raise FoldError(
-            f"Scheme {scheme.name!r} leaves {len(stacks)} piles side by side instead of one: it wants more folds, or its "
-            "folds want other counts."
+            f"Scheme {scheme.name!r} leaves {len(stacks)} piles side by side instead of one: it wants more folds, "
+            "or its folds want other counts."
         )
     ((place, panels),) = stacks.items()
     spine_fold, spine, head = _spine_and_head(scheme, lines, place)
@@ -259,7 +259,9 @@ def _spine_and_head(scheme: Scheme, lines: list[Line], place: tuple[int, int]) -
     along = [i for i, line in enumerate(lines) if line.upright == upright]
     across = [i for i, line in enumerate(lines) if line.upright != upright]
     if not along:
-        raise FoldError(f"Scheme {scheme.name!r} has its head at the {scheme.head}, and no crease beside it for a spine.")
+        raise FoldError(
+            f"Scheme {scheme.name!r} has its head at the {scheme.head} and no crease beside it for a spine."
+        )
 
     def closed(index: int) -> str:
         line = lines[index]

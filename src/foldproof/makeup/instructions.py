@@ -21,7 +21,8 @@ SCHEMA = "foldproof/folding-instructions/1"
 class Fold:
     """One fold: which side moves, how many panels, over or under what stays; and the line it is made along."""
 
-    words: str  #: ``"right under"``, ``"top over"``, ``"left 1 over"``; sides of the section as laid, see ``Section.turned``
+    #: ``"right under"``, ``"top over"``, ``"left 1 over"``: sides of the scheme before it is turned on the sheet
+    words: str
     #: two points, sheet frame of the front: the line on the part that stays where it lies
     line_mm: tuple[tuple[float, float], tuple[float, float]]
 
@@ -30,8 +31,8 @@ class Fold:
 class Collation:
     """The collation mark on the spine fold, the same declaration for the whole book.
 
-    The mark of the ``n``-th gathered section (0-based) is a bar ``width_mm`` wide across the spine crease (half of it on
-    either side) and ``length_mm`` long; its head end lies ``first_mm + (n % steps) * step_mm`` below the head trim,
+    The mark of the ``n``-th gathered section (0-based) is a bar ``width_mm`` wide across the spine crease (half of it
+    on either side) and ``length_mm`` long; its head end lies ``first_mm + (n % steps) * step_mm`` below the head trim,
     printed on the outside of the section.
     """
 
@@ -49,8 +50,8 @@ class Section:
     id: str  #: ``"1A"``: sheet 1, first piece
     #: x0, y0, x1, y1 after slitting, sheet frame of the front
     rect_mm: tuple[float, float, float, float]
-    #: the section as laid is its scheme turned this far counter-clockwise: 0, 90, 180 or 270.  Words of the folds speak of
-    #: the scheme before it is turned ("right" is the scheme's own right)
+    #: the section as laid is its scheme turned this far counter-clockwise: 0, 90, 180 or 270.  Words of the folds speak
+    #: of the scheme before it is turned ("right" is the scheme's own right)
     turned: int
     columns: int
     rows: int
@@ -58,8 +59,8 @@ class Section:
     column_mm: tuple[float, ...]
     row_mm: tuple[float, ...]
     folds: tuple[Fold, ...]
-    #: edge of the folded pile (of the scheme) that is the head: ``"top"``, ``"bottom"``, ``"left"``, ``"right"``; ``None``:
-    #: closed by the last fold across the spine, else the scheme's own top
+    #: edge of the folded pile (of the scheme) that is the head: ``"top"``, ``"bottom"``, ``"left"``, ``"right"``;
+    #: ``None``: closed by the last fold across the spine, else the scheme's own top
     head: str | None
     #: what the knives take off, measured on the outermost leaf: at head and foot, and at the spine before gluing
     #: (0 for sewn and stitched).  The fore-edge is cut at ``trim_mm`` width from there.
@@ -91,17 +92,19 @@ class FoldingInstructions:
     trim_mm: tuple[float, float]  #: width and height of the trimmed leaf, measured from the spine (ground, if glued)
     bleed_mm: float
     caliper_mm: float  #: thickness of one leaf
-    creep_factor: float  #: push-out of a leaf for every leaf outside it, in calipers: 1 for sharp folds, pi/2 for round ones
+    #: push-out of a leaf for every leaf outside it, in calipers: 1 for sharp folds, pi/2 for round ones
+    creep_factor: float
     sheets: tuple[Sheet, ...]
-    #: the book from front to back: every entry is gathered after the one before; inside an entry the sections are set one
-    #: in another, the outermost first
+    #: the book from front to back: every entry is gathered after the one before; inside an entry the sections are set
+    #: one in another, the outermost first
     gathering: tuple[tuple[str, ...], ...]
     collation: Collation | None
     schema: str = SCHEMA
 
     def as_json(self) -> dict[str, Any]:
         """Plain lists, dicts, numbers and strings, in the order of the fields."""
-        return _plain(asdict(self))
+        plain: dict[str, Any] = _plain(asdict(self))
+        return plain
 
     @classmethod
     def from_json(cls, data: Any) -> FoldingInstructions:

@@ -8,7 +8,7 @@ seen from the front, gripper edge at the bottom.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
 from attrs import frozen
@@ -136,9 +136,8 @@ def grid_for(
     if across < 1 or up < 1 or most < 1:
         return None
     if across * up > most:
-        across, up = max(
-            ((a, min(up, most // a)) for a in range(1, min(across, most) + 1)), key=lambda shape: (shape[0] * shape[1], shape)
-        )
+        ways = [(wide, min(up, most // wide)) for wide in range(1, min(across, most) + 1)]
+        across, up = max(ways, key=lambda way: (way[0] * way[1], way))
     return Grid(across, up, *cell_mm)
 
 
@@ -161,7 +160,7 @@ def fill(
     x0, y0 = _corner(grid, press, width_mm, height_mm)
     sheets = []
     for start in range(0, len(cells), grid.cells):
-        placed = []
+        placed: list[Placed] = []
         for nth, cell in enumerate(cells[start : start + grid.cells]):
             x, y = x0 + (nth % grid.across) * grid.cell_w_mm, y0 + (nth // grid.across) * grid.cell_h_mm
             box = Rect(x, y, x + grid.cell_w_mm, y + grid.cell_h_mm)
@@ -171,7 +170,7 @@ def fill(
 
 
 def _corner(grid: Grid, press: HousePress, width_mm: float, height_mm: float) -> tuple[float, float]:
-    """Centred between the side lays, low at the gripper; whole hundredths of a millimetre, rounded inwards."""
+    """Lower left of the cells: in the middle between the side lays, low at the gripper."""
     spare = height_mm - press.gripper - press.tail - grid.up * grid.cell_h_mm
     return (
         (width_mm - grid.across * grid.cell_w_mm) / 2,
@@ -196,9 +195,9 @@ def _slits(placed: Sequence[Placed], width_mm: float, height_mm: float) -> tuple
     return tuple(cuts)
 
 
-def _distinct(values: object) -> list[float]:
+def _distinct(values: Iterable[float]) -> list[float]:
     kept: list[float] = []
-    for value in sorted(values):  # type: ignore[call-overload]
+    for value in sorted(values):
         if not kept or value - kept[-1] > _SLACK_MM:
             kept.append(value)
     return kept

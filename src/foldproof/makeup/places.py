@@ -8,7 +8,7 @@ the other end.  *leaf*: the upright panel, lower left at the origin.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
 from attrs import frozen
@@ -116,7 +116,7 @@ def _trim_in_leaf(panel: Panel, spine_left: bool, creep: float) -> Rect:
 
 
 def unit_leaf(order: int, leaves: int, outside: int, unit_leaves: int) -> int:
-    """Place of a leaf in its gathered section: the first half of a nested piece before what lies in it, the rest after."""
+    """Place of a leaf in its gathered section: half of a nested piece before what lies in it, the rest after."""
     if outside == 0 and leaves == unit_leaves:
         return order
     return outside + order if order < leaves / 2 else unit_leaves - outside - (leaves - order)
@@ -178,9 +178,12 @@ def _firsts(units: Sequence[Unit]) -> list[int]:
 # --- collation --------------------------------------------------------------------------------------------------------
 
 
-def collation_for(binding: str, panel: Panel) -> Collation | None:
-    """The stepping mark on the spine: inside the grind-off, 1 mm each side of the crease when sewn, none when stitched."""
-    if binding not in (SEWN, GLUED):
+def collation_for(binding: str, panel: Panel, outermost: Iterable[Shape]) -> Collation | None:
+    """The stepping mark on the spine: inside the grind-off, 1 mm each side of the crease when sewn, none when stitched.
+
+    None either where a section shows no single crease on its outside (a concertina ends in a free edge).
+    """
+    if binding not in (SEWN, GLUED) or not all(_wrapped(shape) for shape in outermost):
         return None
     half = SEWN_MARK_MM
     if binding == GLUED and panel.spine_trim_mm > SEWN_MARK_MM + _GRIND_CLEAR_MM:
@@ -189,6 +192,11 @@ def collation_for(binding: str, panel: Panel) -> Collation | None:
     margin = min(15.0, panel.trim_h_mm / 10)
     steps = max(1, int((panel.trim_h_mm - 2 * margin + 1e-6) // length))
     return Collation(first_mm=margin, step_mm=length, steps=steps, length_mm=length, width_mm=2 * half)
+
+
+def _wrapped(shape: Shape) -> bool:
+    leaves = read(shape.scheme, shape.reading)
+    return leaves[0].mate == len(leaves) - 1
 
 
 def bars_of(sheets: Sequence[LaidSheet], collation: Collation | None, sheet_w_mm: float) -> tuple[CollationBar, ...]:
@@ -206,8 +214,7 @@ def bars_of(sheets: Sequence[LaidSheet], collation: Collation | None, sheet_w_mm
 def _bar(number: int, placed: Placed, collation: Collation, sheet_w_mm: float) -> CollationBar:
     shape, unit = placed.piece.shape, placed.piece.unit
     leaves = read(shape.scheme, shape.reading)
-    # the pair that the others lie in; its first leaf shows its recto on the outside of the fold
-    leaf = min((one for one in leaves if one.mate is not None and one.order < one.mate), key=lambda one: one.order)
+    leaf = leaves[0]  # the last leaf is its other half; both show their outside where the first has its recto
     side = Side.FRONT if leaf.recto_on_front else Side.BACK
     on_sheet = shape.to_sheet(placed.x_mm, placed.y_mm).rect(shape.panel_rect(leaf))
     to_side = _leaf_to_side(shape, leaf, on_sheet, side, sheet_w_mm)
@@ -231,9 +238,7 @@ def sheets_told(sheets: Sequence[LaidSheet], width_mm: float, height_mm: float) 
             height_mm=height_mm,
             turn="side to side",
             slits_mm=sheet.slits,
-            sections=tuple(
-                _section(f"{number}{piece_letter(nth)}", placed) for nth, placed in enumerate(sheet.placed)
-            ),
+            sections=tuple(_section(f"{number}{piece_letter(nth)}", placed) for nth, placed in enumerate(sheet.placed)),
         )
         for number, sheet in enumerate(sheets, start=1)
     )

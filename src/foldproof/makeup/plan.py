@@ -40,7 +40,8 @@ class PagePlace:
     #: upright page, trim frame with origin at the *centre* of its trim, points → side frame, points.  A turn by quarter
     #: turns and a shift, no scale.
     matrix: Matrix
-    #: what of the page may print, side frame, points: trim plus bleed, cut at the spine crease and at half of every gutter
+    #: what of the page may print, side frame, points: trim plus bleed, cut at the spine crease and at half of every
+    #: gutter
     clip_pt: Rect
     #: the trim, side frame, points
     trim_pt: Rect

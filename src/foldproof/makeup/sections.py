@@ -80,7 +80,7 @@ def divide(
 
 
 def _one_in_another(units: list[Unit], ordinary: Unit) -> Unit:
-    """Everything in one unit: the outermost carries the last pages, so it is an ordinary one; short ones lie next to it."""
+    """Everything in one unit: the outermost carries the last pages, so it is an ordinary one, the short ones next."""
     full = [piece for unit in units if unit == ordinary for piece in unit.pieces]
     short = sorted((unit.pages for unit in units if unit != ordinary), reverse=not full)
     return Unit((*full[:1], *short, *full[1:]))

@@ -51,8 +51,8 @@ def assumptions(asked: Asked, chosen: Chosen) -> tuple[str, ...]:
         _binding(asked, chosen),
         _sections(asked, chosen),
         _blanks(asked, chosen),
-        f"Stock: {asked.paper.name}, {asked.paper.grammage:g} g/m2, a leaf {asked.paper.caliper_mm * 1000:.0f} µm thick "
-        f"({asked.paper.assumed}).",
+        f"Stock: {asked.paper.name}, {asked.paper.grammage:g} g/m2, "
+        f"a leaf {asked.paper.caliper_mm * 1000:.0f} µm thick ({asked.paper.assumed}).",
         _fold(chosen),
         _grain(chosen),
         f"Sheet: {format_size_mm(*chosen.size_mm)} with the gripper edge along its "
@@ -118,13 +118,11 @@ def _blanks(asked: Asked, chosen: Chosen) -> str:
         parts.append(f"{front} in front, as the job says")
     if back:
         parts.append(f"{back} at the end")
-    return f"Blanks: {' and '.join(parts)}; {asked.pages} pages in {chosen.division.capacity}."
+    return f"Blanks: {' and '.join(parts)}; {_count(asked.pages, 'page')} in {chosen.division.capacity}."
 
 
 def _fold(chosen: Chosen) -> str:
-    told = [
-        f'{scheme.pages} pages by scheme "{scheme.name}" ({", ".join(scheme.folds)})' for scheme in chosen.schemes
-    ]
+    told = [f'{scheme.pages} pages by scheme "{scheme.name}" ({", ".join(scheme.folds)})' for scheme in chosen.schemes]
     names = list(dict.fromkeys(chosen.folders))
     return f"Fold: {'; '.join(told)}; folder {' and '.join(names)}."
 
