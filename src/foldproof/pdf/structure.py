@@ -65,7 +65,7 @@ def written_file(path: Path, password: str | None = None) -> WrittenFile:
         raise Unreadable(f"{path} cannot be read: it is nested too deep or too large for this machine.") from None
     except OSError as refused:
         raise Unreadable(f"{path} cannot be opened: {_reason(refused)}.") from None
-    except (pikepdf.PdfError, RuntimeError) as odd:
+    except (pikepdf.PdfError, RuntimeError, ValueError) as odd:  # the last for numbers of more than 64 bits
         raise Unreadable(_in_words(path, header, str(odd))) from None
 
 
