@@ -146,6 +146,8 @@ def publish(folder: Path, out: Path) -> tuple[str, ...]:
         for name in OUTPUTS:
             if name not in made:
                 (out / name).unlink(missing_ok=True)
+        if "sheets" not in made and (out / "sheets").is_dir():
+            shutil.rmtree(out / "sheets")
         for name in made:
             target = out / name
             if target.is_dir():

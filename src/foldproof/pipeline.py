@@ -1,8 +1,8 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """The order of the stages: read → check → mend → make up → impose → prove → print.
 
-Each function below is one walk of a manuscript through the rooms; the stages themselves live in the folders of the
-same names.  The library and the command line run the same bodies.
+Each public function below is one walk of a manuscript through the rooms; the stages themselves live in the folders of
+the same names.  The library and the command line run the same bodies.
 """
 
 from __future__ import annotations
@@ -21,7 +21,8 @@ from foldproof.manuscript.model import Manuscript
 from foldproof.manuscript.observe import observe
 from foldproof.manuscript.read import read
 from foldproof.manuscript.trim import book_trim_mm
-from foldproof.mend.run import mend
+from foldproof.mend.run import mend, told
+from foldproof.pdf.splitting import split_sheets
 from foldproof.preflight.model import Facts, Severity
 from foldproof.preflight.registry import CHECKS
 from foldproof.preflight.run import check, needs_of
@@ -49,24 +50,25 @@ def make(asked: Asked, watch: Watch = Nobody()) -> Outcome:  # noqa: B008 - it h
         FoldproofError: as :mod:`foldproof.errors` tells; a plan or proof that fails is an outcome, not an error.
     """
     with Workers(asked.workers) as workers, bench(asked.out, asked.manuscript) as folder:
-        found = _read_and_check(asked, workers, watch)
+        results = _read_and_check(asked, workers, watch)
 
         watch.stage("mend", 0)
-        mended = mend(found.manuscript, asked.job, asked.job.mend.repairs, folder, password=asked.password)
+        mended = mend(results.manuscript, asked.job, asked.job.mend.repairs, folder, password=asked.password)
+        if mended.changes:
+            plan, refusal = _make_up(asked, mended.manuscript)
+            results = evolve(
+                results, manuscript=mended.manuscript, plan=plan, refusal=refusal, notes=told(mended.changes)
+            )
 
         watch.stage("make up", 0)
-        done = tuple(f"Mended: {change.says} (page {change.page})." for change in mended.changes)
-        settings = evolve(found.settings, overrides=(*found.settings.overrides, *done))
-        results = evolve(found, manuscript=mended.manuscript, settings=settings)
-        try:
-            plan = _plans(asked, mended.manuscript)[0]
-        except NoPlan as none:
-            return _print(evolve(results, refusal=Refusal(str(none), none.would)), asked, folder, workers, watch)
+        plan = results.plan
+        if plan is None:
+            return _print(results, asked, folder, workers, watch)
 
-        watch.stage("impose", len(mended.manuscript.pages))
+        watch.stage("impose", 2 * plan.sheets)
+        date = asked.date or day_of(results.manuscript.mod_date)
         sheets = write_sheets(
-            mended.manuscript, plan, asked.job, folder / SHEETS, date=asked.date or day_of(found.manuscript.mod_date),
-            password=asked.password
+            mended.manuscript, plan, asked.job, folder / SHEETS, date=date, password=asked.password, advance=watch.advance
         )
 
         watch.stage("prove", len(mended.manuscript.pages))
@@ -76,7 +78,7 @@ def make(asked: Asked, watch: Watch = Nobody()) -> Outcome:  # noqa: B008 - it h
         written = sheets.path
         if proof.verdict is not Verdict.PROVED:
             written = written.rename(folder / UNPROVED_SHEETS)
-        results = evolve(results, plan=plan, proof=proof, sheets=written)
+        results = evolve(results, proof=proof, sheets=written, notes=(*results.notes, *sheets.notes))
 
         return _print(results, asked, folder, workers, watch)
 
@@ -84,7 +86,7 @@ def make(asked: Asked, watch: Watch = Nobody()) -> Outcome:  # noqa: B008 - it h
 def look_over(asked: Asked, watch: Watch = Nobody()) -> Outcome:  # noqa: B008
     """Read and check alone; nothing is written."""
     with Workers(asked.workers) as workers:
-        results = _read_and_check(asked, workers, watch)
+        results = evolve(_read_and_check(asked, workers, watch), plan=None, refusal=None)
         return Outcome(_code(results, asked), results)
 
 
@@ -122,13 +124,29 @@ def _read_and_check(asked: Asked, workers: Workers, watch: Watch) -> Results:
 
     watch.stage("check", len(manuscript.pages))
     trim_mm = book_trim_mm(manuscript, asked.job.book.trim)
-    bleed_mm = _bleed_mm(asked)
+    stated = asked.job.book.bleed
+    bleed_mm = asked.house.allowances.bleed if stated is None else stated
     observations = observe(
         manuscript, workers, trim_mm=trim_mm, bleed_mm=bleed_mm, needs=needs_of(asked.spec), advance=watch.advance,
         password=asked.password,
     )  # fmt: skip
-    facts = Facts(manuscript, observations, asked.job, asked.house, trim_mm, bleed_mm)
-    return Results(manuscript, observations, check(facts, asked.spec), settings_of(asked), checks=CHECKS)
+    # The grain is judged against the sheet that the book would go on: the make-up is reckoned once, here.
+    plan, refusal = _make_up(asked, manuscript)
+    facts = Facts(
+        manuscript, observations, asked.job, asked.house, trim_mm, bleed_mm,
+        grain_along_spine=plan.grain_along_spine if plan else None, stock=plan.stock if plan else None,
+    )  # fmt: skip
+    return Results(
+        manuscript, observations, check(facts, asked.spec), settings_of(asked), checks=CHECKS, plan=plan,
+        refusal=refusal, password=asked.password,
+    )  # fmt: skip
+
+
+def _make_up(asked: Asked, manuscript: Manuscript) -> tuple[Plan | None, Refusal | None]:
+    try:
+        return _plans(asked, manuscript)[0], None
+    except NoPlan as none:
+        return None, Refusal(str(none), none.would)
 
 
 def _plans(asked: Asked, manuscript: Manuscript) -> tuple[Plan, ...]:
@@ -137,18 +155,14 @@ def _plans(asked: Asked, manuscript: Manuscript) -> tuple[Plan, ...]:
     return plans(len(manuscript.pages), trim_mm, asked.job, asked.house, title=title)
 
 
-def _bleed_mm(asked: Asked) -> float:
-    stated = asked.job.book.bleed
-    return asked.house.allowances.bleed if stated is None else stated
-
-
 def _print(results: Results, asked: Asked, folder: Path, workers: Workers, watch: Watch) -> Outcome:
     watch.stage("print", 0)
-    code = _code(results, asked)
     write_reports(results, folder, workers)
     if results.plan is not None and results.proved:
         write_tickets(results.plan, folder / "tickets.pdf")
-    return Outcome(code, results, publish(folder, asked.out))
+        if asked.split_sheets:
+            split_sheets(folder / SHEETS, folder / "sheets")
+    return Outcome(_code(results, asked), results, publish(folder, asked.out))
 
 
 def _code(results: Results, asked: Asked) -> ExitCode:

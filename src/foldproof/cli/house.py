@@ -11,7 +11,8 @@ import typer
 from foldproof.cli.ending import ends
 from foldproof.errors import ExitCode
 from foldproof.job.load import load_house
-from foldproof.report.shop import shop_table
+from foldproof.makeup.capability import capability
+from foldproof.report.shop import shop_lines, reach_lines
 
 HELP = """Show the presses, folders and stocks of a house, and how many pages a side its presses take; checks the file.
 
@@ -24,5 +25,6 @@ def house(
     file: Annotated[Path | None, typer.Argument(metavar="[HOUSE.toml]", help="A house file.", show_default=False)] = None,
 ) -> ExitCode:
     """Print one house."""
-    print(shop_table(load_house(file)))
+    shop = load_house(file)
+    print("\n".join([*shop_lines(shop), "", *reach_lines(capability(shop))]))
     return ExitCode.WELL

@@ -14,7 +14,7 @@ from foldproof.cli import options as o
 from foldproof.cli.ending import ends
 from foldproof.errors import AskedWrong, ExitCode
 from foldproof.report.as_json import plan_json
-from foldproof.report.plans import plans_table
+from foldproof.report.plans import plans_text
 
 HELP = """Make up a book, or so many pages, and set the alternatives side by side; nothing is written.
 
@@ -42,5 +42,5 @@ def plan(
     if form == "json":
         print(json.dumps({"schema": "foldproof/plans/1", "plans": [plan_json(p) for p in best]}, indent=1))
     else:
-        print(plans_table(best))
+        print(plans_text(best))
     return ExitCode.WELL

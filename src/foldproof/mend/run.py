@@ -45,3 +45,15 @@ def mend(
     for left in folder.glob("mended-*.pdf"):
         left.unlink()
     return Mended(read(final, trim_mm=job.book.trim), tuple(changes))
+
+
+def told(changes: tuple[Change, ...]) -> tuple[str, ...]:
+    """The changes for the report, one sentence a kind of change, with its pages."""
+    where: dict[str, list[int]] = {}
+    for change in changes:
+        where.setdefault(f"{change.repair}: {change.says}", []).append(change.page or 0)
+    return tuple(
+        f"Mended, {says} ({'whole file' if pages == [0] else 'PDF page ' + ', '.join(map(str, pages[:20]))}"
+        f"{' and ' + str(len(pages) - 20) + ' more' if len(pages) > 20 else ''})."
+        for says, pages in where.items()
+    )

@@ -62,6 +62,8 @@ class Results:
     #: the written sheets, to take pictures of; ``None`` where none were written
     sheets: Path | None = None
     password: str | None = field(default=None, repr=False)
+    #: what the mending and the writing of the sheets have to say, a sentence each
+    notes: tuple[str, ...] = ()
 
     def check_named(self, check: str) -> Check | None:
         """The registry's entry for a finding's check."""
