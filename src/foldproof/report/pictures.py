@@ -23,8 +23,6 @@ from foldproof.workers import Lost, Workers
 #: pages drawn small, in all and for one cause
 MOST_THUMBS = 24
 THUMBS_A_CAUSE = 3
-#: kinds of sheets shown, front and back of one sheet of each
-MOST_KINDS = 8
 
 _THUMB_PX = 240
 _SHEET_PX = 1100

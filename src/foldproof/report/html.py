@@ -1,0 +1,170 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""report.html: one file that a typesetter can read on a screen or on paper.
+
+It asks for nothing from anywhere: pictures are embedded, there is no script, and its Content-Security-Policy names the
+one style sheet by digest, so that nothing which a PDF smuggles into a title can run or load.  Everything is escaped.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from base64 import b64encode
+from importlib import resources
+from typing import Any
+
+import jinja2
+from markupsafe import Markup
+
+from foldproof.geometry import Rect
+from foldproof.report.causes import Cause, causes
+from foldproof.report.content import content
+from foldproof.report.model import Results
+from foldproof.report.pictures import Pictures, Thumb
+from foldproof.report.words import clean, count, ranges
+from foldproof.tickets.diagram import PageBox, SheetDrawing, SideDrawing
+
+
+def report_html(results: Results, pictures: Pictures, drawn: tuple[SheetDrawing, ...]) -> bytes:
+    """The whole page, UTF-8."""
+    folder = resources.files("foldproof.report").joinpath("page")
+    css = folder.joinpath("report.css").read_text("utf-8")
+    environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined, keep_trailing_newline=True)
+    template = environment.from_string(folder.joinpath("report.html.j2").read_text("utf-8"))
+    digest = b64encode(hashlib.sha256(css.encode("utf-8")).digest()).decode("ascii")
+    # the style sheet is ours and must stay byte for byte what the digest was taken of
+    said = _content(results, pictures, drawn)
+    page = template.render(css=Markup(css), css_digest=digest, **said)
+    return page.encode("utf-8")
+
+
+def _content(results: Results, pictures: Pictures, drawn: tuple[SheetDrawing, ...]) -> dict[str, Any]:
+    said = content(results)
+    for number, (cause, row) in enumerate(zip(causes(results), said["causes"], strict=False)):
+        row["thumbs"] = [_thumb(cause, thumb) for thumb in pictures.thumbs.get(number, ())]
+    said["lost"] += [clean(line) for line in pictures.lost]
+    said["kinds"] = [_kind(results, drawing, pictures) for drawing in drawn]
+    said["folios"] = any(_folio(results, p) for d in drawn for side in d.sides for p in side.pages)
+    return said
+
+
+def _thumb(cause: Cause, thumb: Thumb) -> dict[str, Any]:
+    box = thumb.box_mm
+    width, height = thumb.trim_mm
+    place = next(f for f in cause.findings if f.page == thumb.page)
+    # the picture's frame has y down and its origin at the head of the trim
+    unit = box.width / 140
+    mark = thumb.mark_mm
+    words = f"Page {thumb.page:,}"
+    if place.folio and place.folio != str(thumb.page):
+        words += f" (printed {clean(place.folio)})"
+    words += ", the place marked" if mark else ""
+    return {
+        "words": words,
+        "data_uri": thumb.data_uri,
+        "view": f"{_n(box.x0)} {_n(height - box.y1)} {_n(box.width)} {_n(box.height)}",
+        "x": _n(box.x0),
+        "y": _n(height - box.y1),
+        "width": _n(box.width),
+        "height": _n(box.height),
+        "trim_width": _n(width),
+        "trim_height": _n(height),
+        "hair": _n(0.5 * unit),
+        "dash": f"{_n(2 * unit)} {_n(2 * unit)}",
+        "halo": _n(3.4 * unit),
+        "line": _n(1.7 * unit),
+        "mark": _box(mark, height) if mark else None,
+    }
+
+
+def _kind(results: Results, drawing: SheetDrawing, pictures: Pictures) -> dict[str, Any]:
+    kind = drawing.kind
+    pieces: dict[tuple[str, ...], list[str]] = {}
+    for piece in drawing.front.pieces:
+        folds = tuple(f"{f.number} {f.words}" for f in drawing.front.folds if f.section == piece.id)
+        pieces.setdefault(folds, []).append(piece.id)
+    return {
+        "label": clean(kind.label),
+        "words": f"{count(len(kind.sheets), 'sheet')}: {ranges(kind.sheets, 40)}. Between front and back it turns "
+        f"{drawing.turn}.",
+        "pieces": [
+            f"{'Piece' if len(ids) == 1 else 'Pieces'} {', '.join(ids)}: "
+            + (f"folds {', '.join(folds)}." if folds else "not folded.")
+            for folds, ids in pieces.items()
+        ],
+        "sides": [_side(results, drawing, side, pictures) for side in drawing.sides],
+    }
+
+
+def _side(results: Results, drawing: SheetDrawing, side: SideDrawing, pictures: Pictures) -> dict[str, Any]:
+    name, height = side.side.value, side.height_mm
+    unit = max(side.width_mm, height) / 500
+    page = 2 * drawing.number - (name == "front")
+    return {
+        "words": f"Sheet {drawing.number}, {name} (page {page:,} of sheets.pdf)",
+        "data_uri": pictures.sheets.get((drawing.number, name), ""),
+        "width": _n(side.width_mm),
+        "height": _n(height),
+        "stroke": _n(1.2 * unit),
+        "hair": _n(0.7 * unit),
+        "dot": round(9 * unit, 2),
+        "dash": f"{_n(6 * unit)} {_n(4 * unit)}",
+        "long_dash": f"{_n(12 * unit)} {_n(4 * unit)} {_n(2 * unit)} {_n(4 * unit)}",
+        "pieces": [_box(p.rect_mm, height) for p in side.pieces],
+        "pages": [_page(results, p, height) for p in side.pages],
+        "folds": [
+            {
+                **_line(f.start_mm, f.end_mm, height),
+                "x": round(f.label_mm[0], 2),
+                "y": round(height - f.label_mm[1], 2),
+                "number": f.number,
+            }
+            for f in side.folds
+        ],
+        "slits": [_line(a, b, height) for a, b in side.slits_mm],
+    }
+
+
+def _page(results: Results, page: PageBox, height: float) -> dict[str, Any]:
+    box = page.rect_mm
+    wide, high = (box.width, box.height) if page.turn in (0, 180) else (box.height, box.width)
+    size = min(wide * 0.3, high * 0.24) * (0.55 if page.page is None else 1.0)
+    folio = _folio(results, page)
+    small = min(size * 0.42, wide * 1.5 / max(1, len(folio)))
+    return {
+        "x": _n(box.centre[0]),
+        "y": _n(height - box.centre[1]),
+        "turn": -page.turn % 360,
+        "left": _n(-wide / 2),
+        "top": _n(-high / 2),
+        "width": _n(wide),
+        "height": _n(high),
+        "label": page.label,
+        "size": _n(size),
+        "halo": _n(size * 0.16),
+        "drop": _n(size * 0.34),
+        "folio": folio,
+        "folio_size": _n(small),
+        "folio_halo": _n(small * 0.22),
+        "folio_drop": _n(size * 0.62 + small),
+        # a rule under the figure says which way up it stands: 6 or 9
+        "bar": round(size * 0.3, 2),
+        "bar_drop": _n(size * 0.5),
+    }
+
+
+def _folio(results: Results, page: PageBox) -> str:
+    printed = results.folio(page.page) if page.page is not None else None
+    return clean(printed)[:16] if printed and printed != str(page.page) else ""
+
+
+def _line(start: tuple[float, float], end: tuple[float, float], height: float) -> dict[str, str]:
+    return {"x1": _n(start[0]), "y1": _n(height - start[1]), "x2": _n(end[0]), "y2": _n(height - end[1])}
+
+
+def _box(box: Rect, height: float) -> dict[str, str]:
+    return {"x": _n(box.x0), "y": _n(height - box.y1), "width": _n(box.width), "height": _n(box.height)}
+
+
+def _n(value: float) -> str:
+    """A coordinate in mm, short: two places."""
+    return f"{value:.2f}".rstrip("0").rstrip(".")

@@ -1,0 +1,59 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""The print stage: results become files."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from pathlib import Path
+
+from foldproof.files import write_bytes
+from foldproof.report.as_json import findings_json, plan_json, proof_json, written
+from foldproof.report.causes import causes
+from foldproof.report.content import MOST_KINDS
+from foldproof.report.html import report_html
+from foldproof.report.junit import junit_xml
+from foldproof.report.model import Format, Results
+from foldproof.report.pictures import take
+from foldproof.report.printed import report_pdf
+from foldproof.report.sarif import sarif_bytes
+from foldproof.tickets.diagram import drawings
+from foldproof.workers import Workers
+
+ALL = frozenset(Format)
+
+
+def write_reports(
+    results: Results, out: Path, workers: Workers | None = None, formats: Collection[Format] = ALL
+) -> tuple[Path, ...]:
+    """Write what the formats ask for into the folder ``out``; the paths written, in order.
+
+    Pictures for report.html are drawn in ``workers``, or in a process started and ended here when there are none.
+
+    Raises:
+        NotWritten: the folder does not take a file.
+        OurFault: a layout of ours does not take the data.
+    """
+    made: list[Path] = []
+
+    def write(name: str, content: bytes) -> None:
+        write_bytes(out / name, content)
+        made.append(out / name)
+
+    plan, proof = results.plan, results.proof
+    if Format.JSON in formats:
+        write("findings.json", written(findings_json(results)))
+        if plan is not None:
+            write("plan.json", written(plan_json(plan, results.manuscript)))
+        if proof is not None:
+            write("proof.json", written(proof_json(proof)))
+    if Format.JUNIT in formats:
+        write("junit.xml", junit_xml(results))
+    if Format.SARIF in formats:
+        write("findings.sarif", sarif_bytes(results))
+    if Format.PDF in formats:
+        write("report.pdf", report_pdf(results))
+    if Format.HTML in formats:
+        drawn = () if plan is None else drawings(plan, MOST_KINDS)
+        pictures = take(results, causes(results), drawn, workers)
+        write("report.html", report_html(results, pictures, drawn))
+    return tuple(made)
