@@ -2,9 +2,9 @@
 """Writing press sheets: the manuscript's own objects in a new page tree.
 
 The manuscript is opened, its page tree taken out, every page's content stream turned into a form where it stands, and
-sheets put in place of the pages.  Fonts, pictures, colour spaces and content bytes are never decoded, so they come out as
-they went in.  What a sheet's content stream says of a placed page is fixed, because the proof reads it:
-``q x y w h re W n  a b c d e f cm /Name Do  Q``, the clip in the side frame in points, annotations inside the same pair.
+sheets put in place of the pages.  Fonts, pictures, colour spaces and content bytes are never decoded, so they come
+out as they went in.  What a sheet's content stream says of a placed page is fixed, because the proof reads it: ``q x
+y w h re W n  a b c d e f cm /Name Do  Q``, the clip in the side frame in points, annotations inside the same pair.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from pikepdf import Dictionary, Name
 from foldproof.errors import NeedsPassword, Unreadable
 from foldproof.geometry import Matrix, Rect
 from foldproof.pdf.sheets_annotations import appearances
+from foldproof.pdf.sheets_blending import Blending
 from foldproof.pdf.sheets_drawing import Stroke, Words, numbers, operators
 from foldproof.pdf.sheets_font import mark_font
 from foldproof.pdf.sheets_forms import Forms
@@ -100,6 +101,7 @@ class _Writer:
             self._unlock(source)
         self._pages = [page.obj for page in pdf.pages]
         self._forms = Forms(pdf, self._pages)
+        self._blending = Blending("/OutputIntents" in pdf.Root)
         self._appearances: dict[int, list[tuple[str, bytes, pikepdf.Object, pikepdf.Object | None]]] = {}
         self._drawn: dict[int, pikepdf.Object] = {}
         self._kept_alive: list[tuple[Stroke, ...]] = []
@@ -121,9 +123,7 @@ class _Writer:
             )
         self._notes.append("The manuscript is encrypted and its owner allows assembly; the sheets are not encrypted.")
 
-    def write(
-        self, target: Path, sides: Sequence[SideToWrite], advance: Callable[[int], None] | None
-    ) -> Written:
+    def write(self, target: Path, sides: Sequence[SideToWrite], advance: Callable[[int], None] | None) -> Written:
         pdf = self._pdf
         font = self._font(sides)
         tree = pdf.make_indirect(Dictionary(Type=Name.Pages))
@@ -192,14 +192,19 @@ class _Writer:
             resources["/XObject"] = Dictionary(objects)
         if layers:
             resources["/Properties"] = Dictionary(layers)
-        # The paper comes cut to the press: nothing is drawn beyond it and nothing is cut from it before folding, so that
-        # trim and bleed of a *sheet* are the sheet.  A box round the pages would let a workflow crop the marks away.
+        # The paper comes cut to the press: nothing is drawn beyond it and nothing is cut from it before folding, so
+        # that trim and bleed of a *sheet* are the sheet.  A box round the pages would let a workflow crop the marks
+        # away.
         sheet = [0, 0, round(side.width_pt, 4), round(side.height_pt, 4)]
         page = Dictionary(
             Type=Name.Page, Parent=tree, MediaBox=sheet, BleedBox=sheet, TrimBox=sheet, Resources=resources,
             Contents=self._pdf.make_stream(b"\n".join(content)),
         )  # fmt: skip
-        self._keep_intents(side, page)
+        own = [self._pages[placed.page] for placed in side.pages]
+        group = self._blending.sheet_group(own)
+        if group is not None:
+            page["/Group"] = group
+        self._keep_intents(own, page)
         return page
 
     def _annotation_calls(self, placed: Placed) -> list[tuple[str, bytes, pikepdf.Object, pikepdf.Object | None]]:
@@ -246,32 +251,29 @@ class _Writer:
         if self._layer is not None:
             return self._layer
         root = self._pdf.Root
-        layer = self._layer = self._pdf.make_indirect(
-            Dictionary(
-                Type=Name.OCG, Name=_LAYER,
-                Usage=Dictionary(Print=Dictionary(Subtype=Name.PrintersMarks, PrintState=Name.ON)),
-            )  # fmt: skip
-        )
+        usage = Dictionary(Print=Dictionary(Subtype=Name.PrintersMarks, PrintState=Name.ON))
+        layer = self._layer = self._pdf.make_indirect(Dictionary(Type=Name.OCG, Name=_LAYER, Usage=usage))
         properties = root.get("/OCProperties")
         if not isinstance(properties, Dictionary):
             root["/OCProperties"] = Dictionary()
             properties = root["/OCProperties"]
         groups = properties.get("/OCGs")
-        known: list[pikepdf.Object] = groups.as_list() if isinstance(groups, pikepdf.Array) else []
-        properties["/OCGs"] = [*known, layer]
+        properties["/OCGs"] = [*(groups.as_list() if isinstance(groups, pikepdf.Array) else []), layer]
         usual = properties.get("/D")
         if not isinstance(usual, Dictionary):
             properties["/D"] = Dictionary(Order=[])
             usual = properties["/D"]
-        listed = (["/Order"] if "/Order" in usual else []) + (["/ON"] if usual.get("/BaseState", Name.ON) != Name.ON else [])
+        listed = ["/Order"] if "/Order" in usual else []
+        if usual.get("/BaseState", Name.ON) != Name.ON:
+            listed.append("/ON")
         for key in listed:
             given = usual.get(key)
             usual[key] = [*(given.as_list() if isinstance(given, pikepdf.Array) else []), layer]
         return layer
 
-    def _keep_intents(self, side: SideToWrite, page: pikepdf.Object) -> None:
+    def _keep_intents(self, pages: Sequence[pikepdf.Object], page: pikepdf.Object) -> None:
         """PDF 2.0 lets a page state output intents of its own: a sheet keeps them when its pages agree."""
-        stated = [self._pages[placed.page].get("/OutputIntents") for placed in side.pages]
+        stated = [own.get("/OutputIntents") for own in pages]
         intents = [array for array in stated if isinstance(array, pikepdf.Array)]
         if not intents:
             return

@@ -87,7 +87,7 @@ def numbers(*values: float) -> str:
 
 
 def operators(strokes: tuple[Stroke, ...], font: MarkFont) -> bytes:
-    """The content stream that draws ``strokes``; it expects the resources ``/Every`` (colour space) and ``/F`` (font)."""
+    """The content stream that draws ``strokes``; its resources are ``/Every`` (colour space) and ``/F`` (font)."""
     out: list[str] = []
     ink: Ink | None = None
     pen: tuple[float, tuple[float, ...]] | None = None

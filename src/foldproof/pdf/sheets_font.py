@@ -2,8 +2,8 @@
 """The face in which marks are lettered, embedded whole.
 
 Nimbus Sans (URW++) comes with MuPDF as a bare CFF font of some 33 kB with Latin, Greek and Cyrillic letters; its
-licence (AGPL-3.0) allows by an explicit exception that it is embedded in a PDF that shows text in it.  It is embedded as
-a composite font whose character codes are the glyph numbers (ISO 32000-1, 9.7.4.2: for a CFF font without CIDs the
+licence (AGPL-3.0) allows by an explicit exception that it is embedded in a PDF that shows text in it.  It is embedded
+as a composite font whose character codes are the glyph numbers (ISO 32000-1, 9.7.4.2: for a CFF font without CIDs the
 CID is the glyph index), with a ToUnicode map, so that every reader can find the words.
 """
 
@@ -27,13 +27,14 @@ class MarkFont:
     """Widths, codes and the font object; holds no document."""
 
     def __init__(self) -> None:
-        self._font = pymupdf.Font("helv")
+        self._font = pymupdf.Font("helv")  # type: ignore[no-untyped-call]
         self._glyphs: dict[str, int] = {}
+        self._advances: dict[str, int] = {}
 
     def _glyph(self, letter: str) -> int:
         found = self._glyphs.get(letter)
         if found is None:
-            found = self._glyphs[letter] = int(self._font.has_glyph(ord(letter)))
+            found = self._glyphs[letter] = int(self._font.has_glyph(ord(letter)))  # type: ignore[no-untyped-call]
         return found
 
     def spelled(self, text: str) -> str:
@@ -57,7 +58,11 @@ class MarkFont:
         return float(sum(self._advance(letter) for letter in text)) * size_pt / 1000
 
     def _advance(self, letter: str) -> int:
-        return round(float(self._font.glyph_advance(ord(letter))) * 1000)
+        found = self._advances.get(letter)
+        if found is None:
+            advance = self._font.glyph_advance(ord(letter))  # type: ignore[no-untyped-call]
+            found = self._advances[letter] = round(float(advance) * 1000)
+        return found
 
     def codes(self, text: str) -> str:
         """The string operand, in hexadecimal: two bytes a letter."""
@@ -93,13 +98,12 @@ class MarkFont:
             CIDSystemInfo=pikepdf.Dictionary(Registry="Adobe", Ordering="Identity", Supplement=0),
             FontDescriptor=pdf.make_indirect(descriptor), DW=1000, W=widths,
         )  # fmt: skip
-        return pdf.make_indirect(
-            pikepdf.Dictionary(
-                Type=pikepdf.Name.Font, Subtype=pikepdf.Name.Type0, BaseFont=name,
-                Encoding=pikepdf.Name("/Identity-H"), DescendantFonts=[pdf.make_indirect(descendant)],
-                ToUnicode=pdf.make_stream(_to_unicode(used)),
-            )  # fmt: skip
-        )
+        composite = pikepdf.Dictionary(
+            Type=pikepdf.Name.Font, Subtype=pikepdf.Name.Type0, BaseFont=name,
+            Encoding=pikepdf.Name("/Identity-H"), DescendantFonts=[pdf.make_indirect(descendant)],
+            ToUnicode=pdf.make_stream(_to_unicode(used)),
+        )  # fmt: skip
+        return pdf.make_indirect(composite)
 
 
 @functools.cache

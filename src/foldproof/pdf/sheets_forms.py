@@ -1,9 +1,10 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """A page becomes a form XObject: its own content stream, in place, with nothing re-encoded.
 
-What goes into the form is the page's resources (inherited ones resolved by the library as it opens the file), a BBox and
-the page's transparency group.  A page group is isolated whatever it says (ISO 32000-1, 11.4.7), a form's is only when it
-says so, hence ``/I true`` on a copy.  A page without a group gets none: in a form of its own it would blend differently.
+What goes into the form is the page's resources (inherited ones resolved by the library as it opens the file), a BBox
+and the page's transparency group.  A page group is isolated whatever it says (ISO 32000-1, 11.4.7), a form's is only
+when it says so, hence ``/I true`` on a copy.  A page without a group gets none: in a form of its own it would blend
+differently.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from pikepdf import Dictionary, Name
 
 from foldproof.errors import Unreadable
 from foldproof.geometry import Rect
+from foldproof.pdf.sheets_blending import page_group
 
 #: keys that a content stream keeps when it is copied: how its bytes are encoded
 _CODING = ("/Filter", "/DecodeParms")
@@ -62,8 +64,8 @@ class Forms:
         resources = page.get("/Resources")
         # Without resources of its own a form would look for them in the sheet (ISO 32000-1, table 95).
         stream["/Resources"] = resources if isinstance(resources, Dictionary) else Dictionary()
-        group = page.get("/Group")
-        if isinstance(group, Dictionary) and group.get("/S") == Name.Transparency:
+        group = page_group(page)
+        if group is not None:
             copy = Dictionary(dict(group.items()))
             copy["/I"] = True
             stream["/Group"] = copy

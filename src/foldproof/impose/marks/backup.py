@@ -7,7 +7,7 @@ A plain cross with no ring, so that nobody takes it for a register target.
 from __future__ import annotations
 
 from foldproof.geometry import Rect
-from foldproof.impose.marks.margins import margins, nearest
+from foldproof.impose.marks.margins import ASIDE_PT, margins, nearest
 from foldproof.impose.marks.view import SheetView
 from foldproof.makeup.plan import Side
 from foldproof.pdf.sheets_drawing import Line
@@ -21,7 +21,7 @@ def draw(sheet: SheetView) -> None:
     """Draw up to four crosses on both sides: two at the left and two at the right, else at the top and bottom."""
 
     def free_on_both(box: Rect) -> bool:
-        return sheet.front.room.free(box) and sheet.back.room.free(_behind(sheet, box))
+        return sheet.front.room.free(box, ASIDE_PT) and sheet.back.room.free(_behind(sheet, box), ASIDE_PT)
 
     found: list[tuple[float, float, float]] = []
     by_edge = {margin.edge: margin for margin in margins(sheet.front.room)}

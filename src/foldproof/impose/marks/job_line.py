@@ -31,7 +31,7 @@ class Strip:
 
 
 def reserve(room: Room, text: str) -> Strip | None:
-    """The strip for the job line, taken from ``room``: the first that holds ``text`` whole, else the longest there is."""
+    """The strip for the job line, taken from ``room``: the first that holds ``text`` whole, else the longest."""
     font = mark_font()
     best: tuple[float, Strip, Rect] | None = None
     order = ("top", "bottom", "left", "right")

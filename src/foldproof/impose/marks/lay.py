@@ -2,9 +2,9 @@
 """Signs of the gripper edge and the side lay.
 
 The sheet is fed against the gripper edge, at the foot of every side as drawn, and against one side lay: the left on the
-front.  It is the same edge of the paper on the back, so on a sheet turned side to side the sign stands at the right there.
-The side lay's sign is a short bar that runs out to the edge of the paper: in the pile the bars stand one on another, and a
-sheet that missed the lay shows at once.
+front.  It is the same edge of the paper on the back, so on a sheet turned side to side the sign stands at the right
+there. The side lay's sign is a short bar that runs out to the edge of the paper: in the pile the bars stand one on
+another, and a sheet that missed the lay shows at once.
 """
 
 from __future__ import annotations

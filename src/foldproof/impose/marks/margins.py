@@ -12,6 +12,8 @@ from foldproof.impose.marks.room import GAP_PT, Room
 from foldproof.units import mm_to_pt
 
 _STEP_PT = mm_to_pt(2)
+#: white round a target or a cross, so that it is not read together with another mark
+ASIDE_PT = mm_to_pt(1.5)
 
 
 @frozen
@@ -40,9 +42,7 @@ def margins(room: Room) -> tuple[Margin, ...]:
     return tuple(margin for margin in four if not margin.box.is_empty)
 
 
-def nearest(
-    margin: Margin, size_pt: float, along: float, free: Callable[[Rect], bool]
-) -> tuple[float, float] | None:
+def nearest(margin: Margin, size_pt: float, along: float, free: Callable[[Rect], bool]) -> tuple[float, float] | None:
     """The centre of the free square of ``size_pt`` nearest to a place along a margin, in its middle across.
 
     Args:

@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 from foldproof.geometry import Rect
-from foldproof.impose.marks.margins import margins, nearest
+from foldproof.impose.marks.margins import ASIDE_PT, margins, nearest
 from foldproof.impose.marks.view import SheetView, SideView
 from foldproof.pdf.sheets_drawing import Line, Ring
 from foldproof.units import mm_to_pt
@@ -18,7 +18,7 @@ def draw(sheet: SheetView) -> None:
     for side in sheet.sides:
         for margin in margins(side.room):
             for size_pt in SIZES_PT:
-                found = nearest(margin, size_pt, 0.5, side.room.free)
+                found = nearest(margin, size_pt, 0.5, lambda box: side.room.free(box, ASIDE_PT))
                 if found is not None:
                     _target(side, *found, size_pt)
                     break
@@ -27,6 +27,9 @@ def draw(sheet: SheetView) -> None:
 def _target(side: SideView, x: float, y: float, size_pt: float) -> None:
     arm = size_pt / 2
     side.draw(
-        Line(x - arm, y, x + arm, y), Line(x, y - arm, x, y + arm), Ring(x, y, arm * 0.6), Ring(x, y, arm * 0.12, filled=True)
+        Line(x - arm, y, x + arm, y),
+        Line(x, y - arm, x, y + arm),
+        Ring(x, y, arm * 0.6),
+        Ring(x, y, arm * 0.12, filled=True),
     )
     side.room.take(Rect(x - arm, y - arm, x + arm, y + arm))

@@ -90,9 +90,7 @@ class Room:
 def around(boxes: Iterable[Rect]) -> Rect:
     """The upright box round all of ``boxes`` (at least one)."""
     given = list(boxes)
-    return Rect(
-        min(b.x0 for b in given), min(b.y0 for b in given), max(b.x1 for b in given), max(b.y1 for b in given)
-    )
+    return Rect(min(b.x0 for b in given), min(b.y0 for b in given), max(b.x1 for b in given), max(b.y1 for b in given))
 
 
 def _distance(box: Rect, x: float, y: float, dx: int, dy: int) -> float:

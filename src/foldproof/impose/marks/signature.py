@@ -1,8 +1,8 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """The signature mark: which section it is, at the foot of its first page next to the spine, outside the trim.
 
-Sewn work has no gap at the spine, so the mark stands in the foot trim, where the binder sees it until the knives take it
-off.  A piece set inside another carries the signature of its section with a star, as is the custom.
+Sewn work has no gap at the spine, so the mark stands in the foot trim, where the binder sees it until the knives take
+it off.  A piece set inside another carries the signature of its section with a star, as is the custom.
 """
 
 from __future__ import annotations

@@ -28,9 +28,9 @@ def draw(sheet: SheetView) -> None:
 def _page(side: SideView, trim: Rect, clip: Rect) -> None:
     for x, edge_x, out_x in ((trim.x0, clip.x0, -1), (trim.x1, clip.x1, 1)):
         for y, edge_y, out_y in ((trim.y0, clip.y0, -1), (trim.y1, clip.y1, 1)):
-            if not _meets_neighbour(side.room, clip, edge_x, out_x, 0):
+            if not (abs(edge_x - x) < _TOUCH_PT and _meets_neighbour(side.room, clip, edge_x, out_x, 0)):
                 _ray(side, x, y, 0, out_y, abs(edge_y - y))
-            if not _meets_neighbour(side.room, clip, edge_y, 0, out_y):
+            if not (abs(edge_y - y) < _TOUCH_PT and _meets_neighbour(side.room, clip, edge_y, 0, out_y)):
                 _ray(side, x, y, out_x, 0, abs(edge_x - x))
 
 

@@ -2,8 +2,8 @@
 """A sheet as the makers of marks see it: two sides, the folds, the press.  All in points.
 
 The front's side frame is the sheet frame.  The back's is the sheet seen from behind: turned about its upright axis
-(``"side to side"``) a point ``(x, y)`` of the sheet comes to ``(width - x, y)``, about its level axis (``"head to tail"``)
-to ``(x, height - y)``.
+(``"side to side"``) a point ``(x, y)`` of the sheet comes to ``(width - x, y)``, about its level axis (``"head to
+tail"``) to ``(x, height - y)``.
 """
 
 from __future__ import annotations
