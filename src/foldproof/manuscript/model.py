@@ -156,7 +156,6 @@ class Manuscript:
     has_form: bool
     reader_warnings: tuple[str, ...]  #: what the library mended while opening
     mod_date: str | None = None  #: /ModDate or else /CreationDate of the info dictionary, as written
-    page_starts: dict[str, int] = field(factory=dict)
 
 
 # --- what the interpreter saw -------------------------------------------------------------------------------------
@@ -170,7 +169,8 @@ class PictureUse:
     width_px: int
     height_px: int
     bits: int  #: bits a sample
-    space: str  #: ``"DeviceRGB"``, ``"ICCBased(3)"``, ``"Indexed(DeviceRGB)"``, ``"Separation(Gold)"``, ``"none"`` for a stencil
+    #: ``"DeviceRGB"``, ``"ICCBased(3)"``, ``"Indexed(DeviceRGB)"``, ``"Separation(Gold)"``, ``"none"`` for a stencil
+    space: str
     ppi_x: float  #: along the picture's own width, from the length of the CTM's x vector on paper
     ppi_y: float
     place_mm: Rect  #: trim frame, upright rectangle round the four corners
@@ -197,7 +197,7 @@ class PageObjects:
     text_count: int  #: spans of text painted
     path_count: int
     folio: str | None  #: the printed page number, where it could be read from the page
-    #: rules that look like trim marks: straight hairlines standing at a corner inside the page, as place in the trim frame
+    #: rules that look like trim marks: straight hairlines standing at a corner inside the page, trim frame
     mark_like: tuple[Rect, ...] = ()
     cut_short: bool = False  #: more objects than the cap: the facts are of the first ones only
 

@@ -29,9 +29,11 @@ def title_and_author(pdf: pikepdf.Pdf) -> tuple[str, str]:
         named, creators = xmp.get("dc:title"), xmp.get("dc:creator")
     except Exception:  # a broken packet fails in the XML parser in many ways, and says nothing of the pages
         return title, author
-    title = title or (plain(named) if isinstance(named, str) else "")
-    if not author and creators:
-        author = plain(creators if isinstance(creators, str) else ", ".join(map(str, creators)))
+    if not title and isinstance(named, str) and named != "Untitled":  # a converter's word for no title
+        title = plain(named)
+    if not author:
+        people = [creators] if isinstance(creators, str) else creators if isinstance(creators, list) else []
+        author = plain(", ".join(one for one in people if isinstance(one, str)))
     return title, author
 
 
