@@ -16,6 +16,8 @@ _SIZES_PT = (7.0, 6.0, 5.0, 4.0)
 _SHORTEST_PT = mm_to_pt(25)
 _ENOUGH_PT = mm_to_pt(160)
 _STEP_PT = 2.0
+_ASIDE_PT = 3.0  #: white before and after the line
+_CLEAR_PT = mm_to_pt(6)
 _DOT = " · "
 
 
@@ -39,7 +41,7 @@ def reserve(room: Room, text: str) -> Strip | None:
     for size_pt in _SIZES_PT:
         wanted = min(font.width_pt(font.spelled(text), size_pt), _ENOUGH_PT)
         for margin in found:
-            for strip, box in _strips(room, margin, size_pt):
+            for strip, box in _strips(room, margin, size_pt, wanted):
                 if strip.length_pt >= wanted:
                     room.take(box)
                     return strip
@@ -53,27 +55,35 @@ def reserve(room: Room, text: str) -> Strip | None:
     return best[1]
 
 
-def _strips(room: Room, margin: Margin, size_pt: float) -> list[tuple[Strip, Rect]]:
-    """The longest free stretch of each band of a margin, from the paper's edge towards the pages."""
+def _strips(room: Room, margin: Margin, size_pt: float, wanted: float) -> list[tuple[Strip, Rect]]:
+    """The longest free stretch of each band of a margin, from the pages towards the paper's edge.
+
+    A stretch begins where the pages begin, if what is left is as long as ``wanted``.
+    """
+    matter = room.matter
     high = size_pt * (CAP_HEIGHT + DESCENT)
     box = margin.box
     across = box.width if margin.upright else box.height
     out: list[tuple[Strip, Rect]] = []
-    for count in range(int((across - high) / _STEP_PT) + 1 if across >= high else 0):
-        off = count * _STEP_PT
+    offs = [count * _STEP_PT for count in range(int((across - high) / _STEP_PT) + 1 if across >= high else 0)]
+    # beyond the ends of the trim marks where the margin is broad enough, else between them
+    for off in sorted(offs, key=lambda off: (off < _CLEAR_PT, off)):
         match margin.edge:
             case "top":
-                band = Rect(box.x0, box.y1 - off - high, box.x1, box.y1 - off)
-            case "bottom":
                 band = Rect(box.x0, box.y0 + off, box.x1, box.y0 + off + high)
+            case "bottom":
+                band = Rect(box.x0, box.y1 - off - high, box.x1, box.y1 - off)
             case "left":
-                band = Rect(box.x0 + off, box.y0, box.x0 + off + high, box.y1)
-            case _:
                 band = Rect(box.x1 - off - high, box.y0, box.x1 - off, box.y1)
+            case _:
+                band = Rect(box.x0 + off, box.y0, box.x0 + off + high, box.y1)
         gaps = room.gaps(band, margin.upright)
         if not gaps:
             continue
-        low, end = gaps[0]
+        low, end = gaps[0][0] + _ASIDE_PT, gaps[0][1] - _ASIDE_PT
+        if matter is not None:
+            start = max(low, matter.y0 if margin.upright else matter.x0)
+            low = start if end - start >= wanted else low
         if margin.upright:  # read from the right: the line runs up the sheet
             strip = Strip(band.x1 - DESCENT * size_pt, low, 1, end - low, size_pt)
             out.append((strip, Rect(band.x0, low, band.x1, end)))

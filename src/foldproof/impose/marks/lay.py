@@ -10,6 +10,7 @@ another, and a sheet that missed the lay shows at once.
 from __future__ import annotations
 
 from foldproof.geometry import Rect
+from foldproof.impose.marks.margins import ASIDE_PT
 from foldproof.impose.marks.room import GAP_PT
 from foldproof.impose.marks.view import EDGE_PT, SheetView, SideView
 from foldproof.makeup.plan import Side
@@ -38,7 +39,7 @@ def _gripper(sheet: SheetView, side: SideView) -> None:
         wide = arrow + (2 + font.width_pt(words, _WORD_PT) if words else 0)
         for x, y in _along(sheet.width_pt, wide, sheet.gripper_pt):
             box = Rect(x, y, x + wide, y + arrow * 0.8)
-            if not side.room.free(box):
+            if not side.room.free(box, ASIDE_PT):
                 continue
             side.room.take(box)
             side.draw(Block(((x, box.y1), (x + arrow, box.y1), (x + arrow / 2, y))))

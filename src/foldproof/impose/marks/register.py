@@ -3,6 +3,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from foldproof.geometry import Rect
 from foldproof.impose.marks.margins import ASIDE_PT, margins, nearest
 from foldproof.impose.marks.view import SheetView, SideView
@@ -18,7 +20,7 @@ def draw(sheet: SheetView) -> None:
     for side in sheet.sides:
         for margin in margins(side.room):
             for size_pt in SIZES_PT:
-                found = nearest(margin, size_pt, 0.5, lambda box: side.room.free(box, ASIDE_PT))
+                found = nearest(margin, size_pt, 0.5, partial(side.room.free, gap_pt=ASIDE_PT))
                 if found is not None:
                     _target(side, *found, size_pt)
                     break

@@ -16,6 +16,8 @@ from foldproof.units import mm_to_pt
 
 #: white kept between a mark and the matter of a page: a hairline's own width and a pixel of a proof at 72 dpi
 GAP_PT = mm_to_pt(0.4)
+#: less than any rule is wide, more than sums of points are out
+_NOISE_PT = 1e-3
 
 
 @define
@@ -31,7 +33,7 @@ class Room:
 
     def clear_of_pages(self, box: Rect) -> bool:
         """Whether a mark in ``box`` would lie on printable paper and off every page's matter."""
-        wide = box.grown(GAP_PT)
+        wide = box.grown(GAP_PT - _NOISE_PT)
         return self.printable.holds(box, 1e-6) and not any(wide.meets(clip) for clip in self.clips)
 
     def free(self, box: Rect, gap_pt: float = GAP_PT) -> bool:

@@ -1,7 +1,8 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """Trim marks: hairlines in line with the edges of every trim, off the page's matter.
 
-At a crease where two pages meet nothing is cut, so no mark says so; the fold mark does.
+At a crease where two pages meet nothing is cut, so no mark says so; the fold mark does.  Glued work is ground there:
+the marks of its two ground edges stand on either side of the fold mark.
 """
 
 from __future__ import annotations
@@ -22,15 +23,15 @@ def draw(sheet: SheetView) -> None:
     """Draw the trim marks of both sides."""
     for side in sheet.sides:
         for place in side.places:
-            _page(side, place.trim_pt, place.clip_pt)
+            _page(side, place.trim_pt, place.clip_pt, sheet.ground)
 
 
-def _page(side: SideView, trim: Rect, clip: Rect) -> None:
+def _page(side: SideView, trim: Rect, clip: Rect, ground: bool) -> None:
     for x, edge_x, out_x in ((trim.x0, clip.x0, -1), (trim.x1, clip.x1, 1)):
         for y, edge_y, out_y in ((trim.y0, clip.y0, -1), (trim.y1, clip.y1, 1)):
-            if not (abs(edge_x - x) < _TOUCH_PT and _meets_neighbour(side.room, clip, edge_x, out_x, 0)):
+            if (ground and abs(edge_x - x) > _TOUCH_PT) or not _meets_neighbour(side.room, clip, edge_x, out_x, 0):
                 _ray(side, x, y, 0, out_y, abs(edge_y - y))
-            if not (abs(edge_y - y) < _TOUCH_PT and _meets_neighbour(side.room, clip, edge_y, 0, out_y)):
+            if (ground and abs(edge_y - y) > _TOUCH_PT) or not _meets_neighbour(side.room, clip, edge_y, 0, out_y):
                 _ray(side, x, y, out_x, 0, abs(edge_x - x))
 
 

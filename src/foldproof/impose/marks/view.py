@@ -58,6 +58,7 @@ class SheetView:
     height_pt: float
     gripper_pt: float
     head_to_tail: bool
+    ground: bool  #: glued: the spine is ground off
     folds: tuple[FoldLine, ...]
     front: SideView
     back: SideView
@@ -88,6 +89,7 @@ def view(plan: Plan, sheet: Sheet, places: tuple[PagePlace, ...]) -> SheetView:
 
     return SheetView(
         number=sheet.number, width_pt=width_pt, height_pt=height_pt, gripper_pt=gripper_pt, head_to_tail=head_to_tail,
+        ground=plan.binding == "glued",
         folds=_folds(sheet), front=side(Side.FRONT), back=side(Side.BACK),
     )  # fmt: skip
 
