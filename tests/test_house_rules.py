@@ -18,8 +18,8 @@ MODULES = sorted(SRC.rglob("*.py"))
 ORDER = (
     ("units", "errors"),
     ("geometry", "files", "workers"),
-    ("job",),
     ("manuscript.model",),
+    ("job",),
     ("pdf",),
     ("manuscript",),
     ("preflight",),

@@ -53,6 +53,9 @@ reading = "left to right"       # or "right to left"
 # every mark is printed unless it is switched off:
 # trim = false                  # also: fold, backup, register, lay, collation, signature, job_line
 
+[mend]
+# repairs = ["drop-comments"]   # done on a copy, and only those that are named here
+
 [check]
 # spec = "colour-on-coated"     # also: any-book, colour-on-uncoated, one-colour-text-on-uncoated, or a file of your own
 # a finding that somebody takes on:

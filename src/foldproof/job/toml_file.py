@@ -111,7 +111,7 @@ def _said(model: type[BaseModel], fault: Any, data: Mapping[str, Any]) -> str:
         *above, key = fault["loc"]
         known = _keys_at(model, above)
         table = f"in [{_dotted(above)}]" if above else "at the top of the file"
-        return f"{where}: unknown key {_shown(str(key))} {table}; {meant(str(key), known)}"
+        return f"{where}: unknown key {shown(str(key))} {table}; {meant(str(key), known)}"
     if kind == "missing":
         return f"{where}: is missing; it has to be stated."
     if kind == "literal_error":
@@ -120,13 +120,13 @@ def _said(model: type[BaseModel], fault: Any, data: Mapping[str, Any]) -> str:
         words = [part for part in choices.replace(" or ", ", ").split(", ") if part.startswith('"')]
         close = nearest(str(given), [word.strip('"') for word in words])
         like = f' (nearest: "{close}")' if close else ""
-        return f"{where}: {_shown(given)} is no choice; write {choices}{like}."
+        return f"{where}: {shown(given)} is no choice; write {choices}{like}."
     if kind == "value_error":
         said = str(context["error"])
         return f"{where}: {said if len(said) <= 240 else said[:237] + '...'}."
     if kind in _ASKS:
-        return f"{where}: {_ASKS[kind].format(given=_shown(given), **context)}."
-    return f"{where}: {fault['msg'][:1].lower()}{fault['msg'][1:]}; {_shown(given)} was given."
+        return f"{where}: {_ASKS[kind].format(given=shown(given), **context)}."
+    return f"{where}: {fault['msg'][:1].lower()}{fault['msg'][1:]}; {shown(given)} was given."
 
 
 _ASKS = {
@@ -152,7 +152,7 @@ _ASKS = {
 }
 
 
-def _shown(value: Any) -> str:
+def shown(value: Any) -> str:
     """A value as it would stand in the file, shortened."""
     if isinstance(value, bool):
         return "true" if value else "false"
@@ -172,7 +172,7 @@ def _dotted(place: Sequence[str | int]) -> str:
             said += f" {part + 1}"
             continue
         if not part.replace("_", "").replace("-", "").isalnum():
-            part = _shown(part)
+            part = shown(part)
         if not said:
             said = part
         else:

@@ -21,7 +21,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
             "page-count/multiple",
             Severity.NOTE,
             f"The book has {counted(count, 'page')}{front} which is no multiple of {multiple}: "
-            f"{counted(missing, 'blank page')} will be added at the end.{odd}",
+            f"at least {counted(missing, 'blank page')} will be added at the end.{odd}",
             "Nothing to do if that is welcome; otherwise give the book "
             f"{counted(over, 'page')} less or {missing} more.",
             measured=count,

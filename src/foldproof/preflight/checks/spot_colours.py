@@ -26,8 +26,8 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
         yield in_book(
             "spot-colours/too-many",
             Severity.QUERY,
-            f"{counted(len(spots), 'spot colour')} {'is' if len(spots) == 1 else 'are'} used: "
-            f"{listed([_quoted(name) for name in spots], 8)}; the spec counts on {most:g}.",
+            f"The book uses {counted(len(spots), 'spot colour')}, {listed([_quoted(name) for name in spots], 8)}; the spec "
+            f"counts on {f'{most:g}' if most else 'none'}.",
             "Convert those that are not printed as inks of their own, or settle the further inks with the printer.",
             measured=len(spots),
             limit=most,

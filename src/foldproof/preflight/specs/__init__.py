@@ -32,7 +32,7 @@ from pydantic import Field
 
 from foldproof.errors import AskedWrong, OurFault
 from foldproof.job.model import Table
-from foldproof.job.toml_file import meant, parse_toml, read_toml, validated
+from foldproof.job.toml_file import meant, parse_toml, read_toml, shown, validated
 from foldproof.preflight.model import Check, Limit, Limits, Severity
 from foldproof.preflight.registry import CHECKS, check_named
 from foldproof.units import parse_length_mm
@@ -202,12 +202,12 @@ def _limit(check: Check, name: str, given: Any, where: str) -> Limit:
     if isinstance(default, bool):
         if isinstance(given, bool):
             return given
-        raise AskedWrong(f"{where}: true or false is asked for, not {given!r}.")
+        raise AskedWrong(f"{where}: true or false is asked for, not {shown(given)}.")
     if isinstance(default, str):
         choices = check.choices.get(name, ())
         if isinstance(given, str) and given in choices:
             return given
-        raise AskedWrong(f"{where}: {given!r} is no choice; {meant(str(given), choices)}")
+        raise AskedWrong(f"{where}: {shown(given)} is no choice; {meant(str(given), choices)}")
     if isinstance(given, str) and name.endswith("_mm"):
         try:
             given = parse_length_mm(given)
@@ -216,6 +216,6 @@ def _limit(check: Check, name: str, given: Any, where: str) -> Limit:
     if isinstance(given, bool) or not isinstance(given, int | float) or not math.isfinite(given) or given < 0:
         unit = name.rpartition("_")[2]
         raise AskedWrong(
-            f"{where}: a number of 0 or more is asked for, in {unit}, not {given!r}; write it without quotes."
+            f"{where}: a number of 0 or more is asked for, in {unit}, not {shown(given)}; write it without quotes."
         )
     return given

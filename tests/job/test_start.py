@@ -1,0 +1,90 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""The first job of a book: guessed from the file, commented, valid."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from attrs import evolve
+from hypothesis import given
+from hypothesis import strategies as st
+from tests.preflight.facts import a_manuscript, a_page
+
+from foldproof.job.load import job_text, load_house, load_job, resolve
+from foldproof.manuscript.model import TrimSource
+from foldproof.preflight.specs import shipped
+
+
+def test_it_says_what_the_book_says_and_loads_again(tmp_path: Path) -> None:
+    house = load_house(None)
+    book = a_manuscript(
+        [a_page(n, trim_mm=(139.7, 215.9), bleed_box_mm=3.0) for n in range(8)], title="Wicks", author="A. Row"
+    )
+    path = tmp_path / "JOB.toml"
+    path.write_text(job_text(book, house=house), encoding="utf-8")
+    job = load_job(path)
+    assert (job.book.title, job.book.author) == ("Wicks", "A. Row")
+    assert job.book.trim == (139.7, 215.9)
+    assert job.book.bleed == 3.0
+    assert resolve(job, house).stock is not None
+
+
+def test_the_usual_size_wins_and_the_others_are_counted() -> None:
+    book = a_manuscript([a_page(0, trim_mm=(140, 216))] * 3 + [a_page(3, trim_mm=(190, 240))])
+    text = job_text(book)
+    assert 'trim = "140 x 216 mm"' in text
+    assert "1 of 4 differ" in text
+
+
+def test_a_guessed_trim_is_called_a_guess() -> None:
+    assert "guessed" in job_text(a_manuscript([a_page(0, trim_source=TrimSource.MEDIA_BOX)]))
+    assert "guessed" not in job_text(a_manuscript([a_page(0)])).split("[book]")[1].split("bleed")[0]
+
+
+def test_every_line_that_is_switched_off_is_valid_when_switched_on(tmp_path: Path) -> None:
+    text = job_text(a_manuscript([a_page(0)]), house=load_house(None))
+    switched, seen = [], set()
+    for line in text.splitlines():
+        found = re.match(r"# (\w+ = .*|\[\[.*\]\])$", line)
+        key = found[1].split(" = ")[0] if found else ""
+        if found and "..." not in line and (key == "trim" or key not in seen):
+            seen.add(key)
+            line = found[1]
+        switched.append(line)
+    path = tmp_path / "JOB.toml"
+    path.write_text("\n".join(switched), encoding="utf-8")
+    job = load_job(path)
+    assert {"blanks_front", "grammage", "sheet", "pages", "copies", "spec", "check", "reason", "by"} <= seen
+    assert job.check.waived[0].check == "bleed" and job.run.copies == 500 and job.marks.trim is False
+
+
+def test_the_specs_that_it_names_are_the_shipped_ones() -> None:
+    text = job_text(a_manuscript([a_page(0)]))
+    for name in shipped():
+        assert name in text
+
+
+@given(st.text(st.characters(), max_size=40), st.text(st.characters(), max_size=20))
+def test_any_title_gives_a_file_that_loads(title: str, author: str) -> None:
+    from foldproof.job.model import Job
+    from foldproof.job.toml_file import parse_toml, validated
+
+    text = job_text(a_manuscript([a_page(0)], title=title, author=author))
+    job = validated(Job, parse_toml(text.encode("utf-8").decode("utf-8"), "JOB.toml"), "JOB.toml")
+    plain = "".join(c for c in title if c.isalnum() and c.isascii())
+    if plain:
+        assert plain in "".join(c for c in job.book.title or "" if c.isalnum() and c.isascii())
+
+
+def test_a_hostile_file_name_stays_in_its_comment() -> None:
+    book = evolve(a_manuscript([a_page(0)], title=""), path=Path('a\n[book]\ntitle="x".pdf'))
+    from foldproof.job.toml_file import parse_toml
+
+    assert parse_toml(job_text(book), "JOB.toml")["book"]["trim"] == "140 x 216 mm"
+
+
+@pytest.mark.parametrize("trim_mm", [(105.0, 148.0), (148.0, 210.0), (152.4, 228.6)])
+def test_the_trim_may_be_given(trim_mm: tuple[float, float]) -> None:
+    assert f'trim = "{trim_mm[0]:g} x {trim_mm[1]:g} mm"' in job_text(a_manuscript([a_page(0)]), trim_mm=trim_mm)
