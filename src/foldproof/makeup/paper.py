@@ -36,6 +36,7 @@ class PaperChoice:
     caliper_mm: float
     sheets: tuple[PaperSheet, ...]  #: in the house's order
     grain_fixed: bool  #: the job itself says how the grain lies; then it may run across the spine, and that is said
+    grain_open: bool  #: the sheet is bought and nobody said how its grain lies; it is taken to suit the spine
     assumed: str  #: how it came to be chosen, for the first lines of the report
 
 
@@ -68,8 +69,13 @@ def paper_for(job: Job, house: House) -> PaperChoice:
         caliper_mm=asked.caliper if asked.caliper is not None else grammage * bulk / 1000,
         sheets=_sheets(job, stock),
         grain_fixed=asked.grain is not None,
+        grain_open=asked.sheet is not None and asked.grain is None and not _held(asked.sheet, stock),
         assumed=why,
     )
+
+
+def _held(size_mm: tuple[float, float], stock: HouseStock) -> bool:
+    return any(sorted(held.size) == sorted(size_mm) for held in stock.sheets)
 
 
 def _sheets(job: Job, stock: HouseStock) -> tuple[PaperSheet, ...]:

@@ -54,7 +54,7 @@ def assumptions(asked: Asked, chosen: Chosen) -> tuple[str, ...]:
         f"Stock: {asked.paper.name}, {asked.paper.grammage:g} g/m2, "
         f"a leaf {asked.paper.caliper_mm * 1000:.0f} µm thick ({asked.paper.assumed}).",
         _fold(chosen),
-        _grain(chosen),
+        _grain(asked, chosen),
         f"Sheet: {format_size_mm(*chosen.size_mm)} with the gripper edge along its "
         f"{format_mm(chosen.size_mm[0])}, {_count(chosen.sheets, 'sheet')} printed on both sides.",
         f"Press: {chosen.press.name}, two formes a sheet, turned side to side with the same gripper edge.",
@@ -85,7 +85,12 @@ def _sections(asked: Asked, chosen: Chosen) -> str:
         text = f"Sections: {_listed(list(units))}"
     why = ""
     if chosen.fallback:
-        why = "; larger or usual ones do not fit the sheets (see what was refused)"
+        asked_for = asked.job.sections.pages
+        why = "; the usual ones do not fit (see what was refused)"
+        if asked_for:
+            why = f"; no folder takes {asked_for} pages of this paper in one fold"
+    elif chosen.base not in units and asked.binding != STITCHED:
+        why = ", since the book is smaller than one ordinary section"
     elif asked.job.sections.pages is None and asked.job.sections.fold is None:
         limit = asked.house.thin_below
         thin = asked.paper.grammage <= limit
@@ -117,7 +122,8 @@ def _blanks(asked: Asked, chosen: Chosen) -> str:
     if front:
         parts.append(f"{front} in front, as the job says")
     if back:
-        parts.append(f"{back} at the end")
+        few = back <= 3
+        parts.append(f"{back} at the end" + ("" if few else ", since no shorter section of it can be folded"))
     return f"Blanks: {' and '.join(parts)}; {_count(asked.pages, 'page')} in {chosen.division.capacity}."
 
 
@@ -127,10 +133,11 @@ def _fold(chosen: Chosen) -> str:
     return f"Fold: {'; '.join(told)}; folder {' and '.join(names)}."
 
 
-def _grain(chosen: Chosen) -> str:
+def _grain(asked: Asked, chosen: Chosen) -> str:
     along = f"along the {chosen.sheet.grain} side of the sheet"
     if chosen.grain_right:
-        return f"Grain: {along}, so along the spine."
+        so = "which must be so bought, to lie along the spine" if asked.paper.grain_open else "so along the spine"
+        return f"Grain: {along}, {so}."
     return f"Grain: {along}, as the job says, and so ACROSS the spine: the leaves will wave and the book open badly."
 
 
