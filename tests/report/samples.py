@@ -134,9 +134,7 @@ def plan(pages: int = 30, title: str = "The Lamplighter’s Almanack", turn: str
             "Grain: along the spine.",
             "Sheet: 620 x 480 mm on Lantern two.",
         ),
-        offers=(
-            "Two pages of notices would use the blanks at the end.",
-        ),
+        offers=("Two pages of notices would use the blanks at the end.",),
         refused=("32 pages a section: the stock is heavier than 90 g/m2, the folder’s limit for 32s.",),
         instructions=FoldingInstructions(
             reading="left to right",

@@ -1,0 +1,92 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""tickets.pdf: the benches' papers."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from types import ModuleType
+
+import pypdf
+import pytest
+from attrs import evolve
+
+from foldproof.makeup.plan import Side
+from foldproof.tickets.diagram import checks, drawings
+from foldproof.tickets.write import ticket_data, write_tickets
+
+
+def text_of(path: Path) -> list[str]:
+    return [re.sub(r"\s+", " ", page.extract_text()) for page in pypdf.PdfReader(path).pages]
+
+
+def test_a_page_for_each_bench(samples: ModuleType, tmp_path: Path) -> None:
+    write_tickets(samples.plan(), tmp_path / "tickets.pdf")
+    pages = text_of(tmp_path / "tickets.pdf")
+    assert [page.split()[0] for page in pages] == ["Press", "Folding", "Gathering", "Trimming"]
+    for page in pages:
+        assert "Take care." in page and "Local codes" in page and "trained" in page
+    assert "right under" in pages[1] and "top over" in pages[1] and "left over" in pages[1]
+    assert "1 and 16" in pages[1] and "8 and 9" in pages[1] and "17 and blank" in pages[1]
+    assert "144 x 226 mm" in pages[3] and "140 x 216 mm" in pages[3]
+
+
+def test_numbers_are_reckoned_from_the_plan(samples: ModuleType) -> None:
+    data = ticket_data(samples.plan())
+    # 0.62 m x 0.48 m x 100 g/m2 x 500 sheets = 14.88 kg
+    assert data["cautions"]["press"][0].startswith("500 sheets weigh about 14.9 kg")
+    # 32 leaves in all would be 64 pages: 30 pages and 2 blanks are 16 leaves of 0.13 mm
+    assert data["bulk"].startswith("about 2.1 mm (16 leaves")
+    # fore-edge: panel 144 mm less the 140 mm of the trim
+    assert data["trimming"]["rows"] == [["16 pages, octavo", "144 x 226 mm", "5 mm", "5 mm", "4 mm", "0 mm"]]
+    # collation: first mark 20 mm below the head, 9 mm a step, typed in the sample
+    assert [row[-1] for row in data["gathering"]["rows"]] == ["20 mm", "29 mm"]
+
+
+def test_the_collation_run_starts_again(samples: ModuleType) -> None:
+    rows = ticket_data(samples.plan(16 * 14))["gathering"]["rows"]
+    assert rows[11][-1] == "119 mm" and rows[12][-1] == "20 mm", "twelve steps a run"
+
+
+def test_drawings_show_the_octavo(samples: ModuleType) -> None:
+    [drawing] = drawings(samples.plan())
+    # handbook imp-16-octavo, seen as printed
+    for side, lower, upper in (
+        (drawing.front, ["4", "13", "16", "1"], ["5", "12", "9", "8"]),
+        (drawing.back, ["2", "15", "14", "3"], ["7", "10", "11", "6"]),
+    ):
+        rows = {0: [], 180: []}
+        for box in sorted(side.pages, key=lambda p: p.rect_mm.x0):
+            rows[box.turn].append(box.label)
+        assert rows == {0: lower, 180: upper}
+
+
+@pytest.mark.parametrize(("turn", "point"), [("side to side", (598.0, 240.0)), ("head to tail", (22.0, 240.0))])
+def test_folds_lie_on_the_back_as_the_sheet_turns(samples: ModuleType, turn: str, point: tuple[float, float]) -> None:
+    # paper 620 x 480 mm: about the upright axis x becomes 620 - x, about the level axis y becomes 480 - y
+    plan = samples.plan()
+    told = evolve(plan.instructions, sheets=tuple(evolve(s, turn=turn) for s in plan.instructions.sheets))
+    [drawing] = drawings(evolve(plan, instructions=told))
+    second = next(f for f in drawing.back.folds if f.number == 2)
+    assert second.start_mm == point
+    assert drawing.front.side is Side.FRONT and drawing.back.side is Side.BACK
+
+
+def test_what_a_folded_piece_shows(samples: ModuleType) -> None:
+    seen = checks(samples.plan())
+    assert (seen["1A"].outside, seen["1A"].middle) == ((0, 15), (7, 8))
+    assert (seen["2A"].outside, seen["2A"].middle) == ((16, 31), (23, 24))
+
+
+def test_a_title_cannot_become_a_command(samples: ModuleType, tmp_path: Path) -> None:
+    title = '#panic("x") $ [ ] \\ ] #read("/etc/passwd") *b* '
+    write_tickets(samples.plan(title=title), tmp_path / "tickets.pdf")
+    assert '#read("/etc/passwd")' in text_of(tmp_path / "tickets.pdf")[0]
+
+
+def test_a_long_book_has_few_pages_and_the_same_bytes_again(samples: ModuleType, tmp_path: Path) -> None:
+    plan = samples.plan(2415)
+    for name in ("one.pdf", "two.pdf"):
+        write_tickets(plan, tmp_path / name)
+    assert (tmp_path / "one.pdf").read_bytes() == (tmp_path / "two.pdf").read_bytes()
+    assert len(text_of(tmp_path / "one.pdf")) <= 8
