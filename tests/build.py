@@ -4,6 +4,7 @@
     from tests.build import Fill, Picture, book, page
 
     book(16, tmp_path / "a.pdf", trim_mm=(140, 216), bleed_mm=3)
+    raw_tree(tmp_path / "c.pdf", "/MediaBox [0 0 9 9]", "/Rotate 45", "")  # by hand, what no library would write
     book(4, tmp_path / "b.pdf", each=lambda i: {"rotate": 90} if i == 2 else {})
 
 Everything painted is said in the *upright trim frame*: origin at the lower left of the trim as a reader sees the page,
@@ -281,3 +282,37 @@ def book(
     if after:
         after(pdf)
     return save(pdf, target, **(save_options or {}))
+
+
+def raw_pdf(target: Path, objects: dict[int, str | bytes], *, root: int = 1) -> Path:
+    """Write a PDF by hand, for what no library would write: object numbers and what stands between obj and endobj.
+
+    A stream is given whole, ``<< /Length 3 >> stream\\nq Q\\nendstream``.
+    """
+    out, places = bytearray(b"%PDF-1.7\n"), {}
+    for key in sorted(objects):
+        places[key] = len(out)
+        body = objects[key]
+        out += b"%d 0 obj\n%s\nendobj\n" % (key, body.encode("latin-1") if isinstance(body, str) else body)
+    start, size = len(out), max(objects) + 1
+    out += b"xref\n0 %d\n0000000000 65535 f \n" % size
+    for key in range(1, size):
+        out += b"%010d 00000 %c \n" % (places.get(key, 0), b"n" if key in places else b"f")
+    out += b"trailer\n<< /Size %d /Root %d 0 R >>\nstartxref\n%d\n%%%%EOF\n" % (size, root, start)
+    target.write_bytes(bytes(out))
+    return target
+
+
+def raw_tree(target: Path, node: str, *leaves: str, more: dict[int, str | bytes] | None = None) -> Path:
+    """Pages under one node of the page tree, written by hand: entries of the node, entries of each page.
+
+    Object 1 is the catalog, 2 the root of the tree, 3 the node, 10, 11, 12 … the pages; ``more`` are further objects.
+    """
+    kids = " ".join(f"{10 + n} 0 R" for n in range(len(leaves)))
+    objects: dict[int, str | bytes] = {
+        1: "<< /Type /Catalog /Pages 2 0 R >>",
+        2: f"<< /Type /Pages /Kids [3 0 R] /Count {len(leaves)} >>",
+        3: f"<< /Type /Pages /Parent 2 0 R /Kids [{kids}] /Count {len(leaves)} {node} >>",
+        **{10 + n: f"<< /Type /Page /Parent 3 0 R {leaf} >>" for n, leaf in enumerate(leaves)},
+    }
+    return raw_pdf(target, {**objects, **(more or {})})

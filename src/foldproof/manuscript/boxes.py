@@ -39,7 +39,7 @@ def resolved(page: WrittenPage, rotate: int, trim_mm: tuple[float, float] | None
         media = LETTER
         stated.discard("MediaBox")
     elif "MediaBox" not in stated:
-        remarks.append("states no MediaBox; taken as 612 x 792 points (Letter), as readers do")
+        remarks.append("MediaBox is not stated; taken as 612 x 792 points (Letter), as readers do")
 
     cut: dict[str, Rect] = {}
     for box in BOX_NAMES[1:]:
