@@ -28,7 +28,8 @@ addEventListener("load", () => setTimeout(() => {
     !e.closest("svg svg, .scroll, .skip") && e.getBoundingClientRect().right > innerWidth + 1 && !e.ownerSVGElement);
   const out = {
     title: document.title, inner: innerWidth, scroll: document.documentElement.scrollWidth,
-    wide: wide.map(e => e.tagName + "." + e.className).slice(0, 5), images: document.querySelectorAll("svg image").length,
+    wide: wide.map(e => e.tagName + "." + e.className).slice(0, 5),
+    images: document.querySelectorAll("svg image").length,
     font: getComputedStyle(document.querySelector("h1")).fontWeight,
   };
   const pre = document.createElement("pre"); pre.id = "probe"; pre.textContent = JSON.stringify(out);
@@ -57,7 +58,8 @@ def run(page: Path, folder: Path, *more: str) -> str:
     command = [
         str(BROWSER), "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
         "--disable-background-networking", "--disable-component-update", "--disable-sync",
-        f"--user-data-dir={folder / 'profile'}", "--hide-scrollbars", "--virtual-time-budget=2000", *more, page.as_uri(),
+        f"--user-data-dir={folder / 'profile'}", "--hide-scrollbars", "--virtual-time-budget=2000",
+        *more, page.as_uri(),
     ]  # fmt: skip
     return subprocess.run(command, capture_output=True, text=True, timeout=60, check=False).stdout
 
@@ -80,8 +82,9 @@ def test_nothing_overflows(page: Path, tmp_path: Path, width: int) -> None:
     # a frame has exactly the width that it is given; a window may have a least one
     holder = tmp_path / "holder.html"
     holder.write_text(
-        f"<!doctype html><body>{frame}<pre id=probe></pre><script>setTimeout(() => document.getElementById('probe')"
-        ".textContent = document.getElementById('f').contentDocument.getElementById('probe').textContent, 900)</script>",
+        f"<!doctype html><body>{frame}<pre id=probe></pre><script>setTimeout(() => document.querySelector('#probe')"
+        ".textContent = document.querySelector('#f').contentDocument.querySelector('#probe').textContent, 900)"
+        "</script>",
         "utf-8",
     )
     dom = run(holder, tmp_path, "--dump-dom", "--allow-file-access-from-files", "--window-size=1600,1000")

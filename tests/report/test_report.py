@@ -22,7 +22,10 @@ from foldproof.report.story import runs, story
 from foldproof.report.words import clean, pages, ranges
 from foldproof.report.write import write_reports
 
-PIXEL = "data:image/png;base64,iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg=="
+PIXEL = (
+    "data:image/png;base64,iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJ"
+    "RU5ErkJggg=="
+)
 VOID = {"meta", "img", "br", "link", "input", "hr"}
 
 

@@ -7,7 +7,6 @@ page that cannot be drawn gives ``None`` in its place; only a process that dies 
 
 from __future__ import annotations
 
-import math
 from pathlib import Path
 from typing import Any
 
@@ -20,8 +19,8 @@ _fitz: Any = pymupdf
 
 #: MuPDF's own scale of JPEG quality, 0 to 100: enough to know a page by, small enough to embed
 _QUALITY = 72
-#: no picture gets larger than this, whatever its box
-_MOST_PX = 4_000_000
+#: no picture gets wider or higher than this, whatever its box
+_MOST_PX = 2400
 
 Six = tuple[float, float, float, float, float, float]
 Box = tuple[float, float, float, float]
@@ -69,12 +68,8 @@ def _drawn(document: Any, view: View) -> bytes | None:
     x0, y0, x1, y1 = view.box_pt
     if not (x1 > x0 and y1 > y0 and 0 <= view.index < document.page_count):
         return None
-    scale = view.width_px / (x1 - x0)
-    height_px = max(1, round((y1 - y0) * scale))
-    if view.width_px * height_px > _MOST_PX:
-        shrink = math.sqrt(_MOST_PX / (view.width_px * height_px))
-        scale, height_px = scale * shrink, max(1, round(height_px * shrink))
-    width_px = max(1, round((x1 - x0) * scale))
+    scale = min(view.width_px / (x1 - x0), _MOST_PX / (y1 - y0), _MOST_PX / (x1 - x0))
+    width_px, height_px = max(1, round((x1 - x0) * scale)), max(1, round((y1 - y0) * scale))
     try:
         page = document[view.index]
         # MuPDF's own page space begins at the CropBox and is already turned: undo that, then go by our frame
