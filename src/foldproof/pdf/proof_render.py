@@ -155,6 +155,25 @@ class Drawing:
             return flat.reshape(height, width, 3).copy()
 
 
+@frozen
+class CountJob:
+    path: Path
+    password: str | None = None
+
+
+def count_drawn(job: CountJob) -> int:
+    """How many pages MuPDF finds.
+
+    Raises:
+        NeedsPassword, Unreadable: MuPDF cannot open it.
+    """
+    viewer = Viewer(job.path, job.password)
+    try:
+        return viewer.pages
+    finally:
+        viewer.close()
+
+
 def shrink_store() -> None:
     """Give back what MuPDF keeps of pictures and fonts of pages already drawn."""
     pymupdf.TOOLS.store_shrink(100)

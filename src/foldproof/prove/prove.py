@@ -1,0 +1,325 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""Fold what was written, and compare it with the manuscript leaf by leaf.
+
+Three legs, each with a reader of its own, because each alone is blind somewhere: which page (pypdf, digests), where
+(the maps of the forms, composed with the folding), look (MuPDF, pixels).  Nothing is taken from make-up but what the
+bindery is told.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TypeVar
+
+from attrs import evolve, frozen
+
+from foldproof.errors import Unreadable
+from foldproof.files import sha256_of
+from foldproof.makeup.instructions import FoldingInstructions
+from foldproof.pdf.proof_objects import mended_copy
+from foldproof.pdf.proof_pages import PageRead, PagesJob, count_pages, read_pages
+from foldproof.pdf.proof_render import CountJob, count_drawn
+from foldproof.pdf.proof_sheets import SideRead, SidesJob, read_sides
+from foldproof.prove import alone, faults
+from foldproof.prove.gathering import Book, Place, bind
+from foldproof.prove.look import LeafSeen, LookJob, SheetSeen, StripSeen, look_at
+from foldproof.prove.looking import jobs_of, of_leaf, of_strip, untold, with_picture
+from foldproof.prove.model import Fault, Leg, PageProof, Proof, Verdict
+from foldproof.prove.which import Assigned, Expectation, assign, by_digest, expect
+from foldproof.workers import Lost, Workers
+
+T = TypeVar("T")
+R = TypeVar("R")
+
+#: pictures of pages that differ, at most, in one proof
+MOST_PICTURES = 12
+#: pages read in one job
+_RUN = 400
+#: sides read in one job
+_SIDES = 50
+#: seconds that reading a run, and looking at a sheet, may take: hundreds of times what they do take
+_SECONDS = 300.0
+
+
+@frozen
+class _Source:
+    """The manuscript as the proof's readers take it."""
+
+    path: Path
+    password: str | None
+    pages: int
+    note: str | None
+
+
+@frozen
+class _Seen:
+    leaves: dict[int, LeafSeen]
+    strips: tuple[StripSeen, ...]
+
+
+def prove(
+    sheets: Path,
+    instructions: FoldingInstructions,
+    manuscript: Path | None,
+    *,
+    workers: Workers,
+    advance: Callable[[int], None],
+    pictures: bool = True,
+    password: str | None = None,
+) -> Proof:
+    """Fold a written file by its folding instructions and say page by page what came where.
+
+    Args:
+        sheets: the written file; pages 2n-1 and 2n are front and back of sheet n.
+        instructions: what the bindery is told.
+        manuscript: the book as received; without it the proof says only whether the sheets fold into a book.
+        workers: processes that read and look.
+        advance: told how many places of the book were looked at since it was last called.
+        pictures: keep small pictures of pages that differ.
+        password: of the manuscript.
+
+    Raises:
+        Unreadable: the sheets or the manuscript cannot be read (``NeedsPassword`` where it is locked).
+    """
+    book = bind(instructions)
+    with _readable(manuscript, password, workers) as source:
+        pages = _pages(source, workers)
+        sides = _sides(sheets, frozenset(page.digest for page in pages), workers)
+        found = list(faults.of_sheets(sides, instructions))
+        found += faults.of_instructions(book.troubles, book, sides, pages, instructions)
+        if source is None:
+            forms = alone.placed(book, sides)
+            expected: Sequence[int | None] = [0 if forms.get(p) else None for p in range(len(book.places))]
+            jobs = jobs_of(
+                sheets, None, None, book, expected, (), sides, instructions, slack_mm=0.0, pictures=pictures
+            )
+            seen = _looked(jobs, workers, advance)
+            nothing: list[int | None] = [None] * len(expected)
+            found += alone.faults(book, forms, instructions) + _of_seen(seen, book, nothing, instructions, {})
+            return _ended(
+                Verdict.NOT_COMPARED, alone.proofs(book, forms, seen.leaves), found, (), sheets, None, alone.notes(forms)
+            )
+        assigned = assign(book, sides, pages)
+        expectation = expect(book, assigned, pages)
+        slack_mm = max((place.push_mm for place in book.places if place), default=0.0) / 2
+        jobs = jobs_of(
+            sheets, source.path, source.password, book, expectation.pages, pages, sides, instructions,
+            slack_mm=slack_mm, pictures=pictures,
+        )  # fmt: skip
+        seen = _looked(jobs, workers, advance)
+        compared = _compared(book, assigned, expectation, pages, instructions, slack_mm)
+        by_place = {p: list(c.faults) for p, c in compared.items()}
+        found += faults.of_order(expectation, len(book.places), len(pages)) + faults.of_strays(assigned)
+        found += _of_seen(seen, book, expectation.pages, instructions, by_place)
+        proofs = _proofs(book, expectation, compared, seen, pages)
+        notes = [source.note] if source.note else []
+        notes += [untold(strip) for strip in seen.strips if strip.there and not strip.can_tell]
+        alike = tuple(numbers for numbers in by_digest(pages).values() if len(numbers) > 1)
+        return _ended(Verdict.PROVED, proofs, found, alike, sheets, manuscript, notes)
+
+
+def _ended(
+    verdict: Verdict,
+    proofs: Sequence[PageProof],
+    found: Sequence[Fault],
+    alike: tuple[tuple[int, ...], ...],
+    sheets: Path,
+    manuscript: Path | None,
+    notes: Sequence[str],
+) -> Proof:
+    legs = list(Leg)
+    last = len(proofs) + 1
+    ordered = sorted(
+        found,
+        key=lambda f: (f.leg is not Leg.FOLD, last if f.position is None else f.position, legs.index(f.leg), f.says),
+    )
+    shown = 0
+    capped = []
+    for fault in ordered:
+        shown += fault.picture is not None
+        capped.append(evolve(fault, picture=None) if shown > MOST_PICTURES else fault)
+    return Proof(
+        verdict=Verdict.FAILED if capped else verdict,
+        pages=tuple(proofs),
+        faults=tuple(capped),
+        blanks=tuple(p.position for p in proofs if p.expected is None and p.found is None and p.look == "blank"),
+        alike=alike,
+        sheets_sha256=sha256_of(sheets),
+        manuscript_sha256=sha256_of(manuscript) if manuscript else None,
+        notes=tuple(notes),
+    )
+
+
+# --- reading -----------------------------------------------------------------------------------------------------------
+
+
+@contextmanager
+def _readable(manuscript: Path | None, password: str | None, workers: Workers) -> Iterator[_Source | None]:
+    """The manuscript, or, where pypdf and MuPDF do not both read it alike, a copy with its structure put right."""
+    if manuscript is None:
+        yield None
+        return
+    try:
+        read, drawn = _counts(manuscript, password, workers)
+    except Unreadable:
+        read, drawn = 0, -1
+    if read == drawn:
+        yield _Source(manuscript, password, read, None)
+        return
+    with tempfile.TemporaryDirectory(prefix="foldproof-") as folder:
+        mended = Path(folder) / "manuscript.pdf"
+        mended_copy(manuscript, mended, password)
+        read, drawn = _counts(mended, None, workers)
+        if read != drawn:
+            raise Unreadable(
+                f"The two readers of the proof find {read} and {drawn} pages in {manuscript.name}. "
+                "Have it written anew by the program that made it."
+            )
+        note = (
+            f"{manuscript.name} is locked or damaged, so the proof read an unlocked copy with its structure put right."
+        )
+        yield _Source(mended, None, read, note)
+
+
+def _counts(path: Path, password: str | None, workers: Workers) -> tuple[int, int]:
+    (read,) = _run(workers, count_pages, [PagesJob(path, 0, 0, password)], path)
+    (drawn,) = _run(workers, count_drawn, [CountJob(path, password)], path)
+    return read, drawn
+
+
+def _pages(source: _Source | None, workers: Workers) -> tuple[PageRead, ...]:
+    if source is None:
+        return ()
+    runs = [PagesJob(source.path, i, i + _RUN, source.password) for i in range(0, source.pages, _RUN)]
+    return tuple(page for run in _run(workers, read_pages, runs, source.path) for page in run)
+
+
+def _sides(sheets: Path, known: frozenset[bytes], workers: Workers) -> tuple[SideRead, ...]:
+    (count,) = _run(workers, count_pages, [PagesJob(sheets, 0, 0)], sheets)
+    runs = [SidesJob(sheets, i, i + _SIDES, known) for i in range(0, count, _SIDES)]
+    return tuple(side for run in _run(workers, read_sides, runs, sheets) for side in run)
+
+
+def _run(workers: Workers, function: Callable[[T], R], jobs: Sequence[T], path: Path) -> list[R]:
+    """All results in order.
+
+    Raises:
+        Unreadable: a worker went down.
+    """
+    out: dict[int, R] = {}
+    for index, result in workers.map(function, jobs, seconds=_SECONDS):
+        if isinstance(result, Lost):
+            raise Unreadable(f"{path.name} cannot be read for the proof: {result.reason}.")
+        out[index] = result
+    return [out[index] for index in range(len(jobs))]
+
+
+def _looked(jobs: Sequence[LookJob], workers: Workers, advance: Callable[[int], None]) -> _Seen:
+    leaves: dict[int, LeafSeen] = {}
+    strips: dict[int, StripSeen] = {}
+    for index, result in workers.map(look_at, jobs, seconds=_SECONDS):
+        wanted = [leaf.position for side in jobs[index].sides for leaf in side.leaves]
+        if isinstance(result, Lost):
+            result = SheetSeen(tuple(LeafSeen(p, "not compared", f"{result.reason}.") for p in wanted), ())
+        leaves |= {leaf.position: leaf for leaf in result.leaves}
+        strips |= {strip.unit: strip for strip in result.strips}
+        advance(len(wanted))
+    return _Seen(leaves, tuple(strips[unit] for unit in sorted(strips)))
+
+
+# --- comparing ----------------------------------------------------------------------------------------------------------
+
+
+def _compared(
+    book: Book,
+    assigned: Assigned,
+    expectation: Expectation,
+    pages: Sequence[PageRead],
+    told: FoldingInstructions,
+    slack_mm: float,
+) -> dict[int, faults.Compared]:
+    homes: dict[int, list[Place]] = defaultdict(list)
+    for position, found in sorted(assigned.at.items()):
+        place = book.places[position]
+        for each in found:
+            # Pages alike in every byte have no home of their own.
+            if place and len(each.pages) == 1:
+                homes[each.pages[0]].append(place)
+    return {
+        place.position: faults.compare(
+            place, expectation.pages[place.position], assigned, pages, homes, told, slack_mm
+        )
+        for place in book.places
+        if place
+    }
+
+
+def _of_seen(
+    seen: _Seen,
+    book: Book,
+    expected: Sequence[int | None],
+    told: FoldingInstructions,
+    by_place: dict[int, list[Fault]],
+) -> list[Fault]:
+    """Faults of all places: those of the other legs, shown where there is a picture, and those of the look alone."""
+    out: list[Fault] = []
+    marked: dict[int, float] = {}
+    by_unit = {bar.unit: bar for bar in book.bars}
+    for strip in seen.strips:
+        bar = by_unit[strip.unit]
+        wrong = of_strip(strip, bar, book, expected, told.collation.steps if told.collation else 0)
+        if wrong:
+            out.append(wrong)
+            marked[bar.position] = marked[bar.last] = bar.box[2]
+    for place in book.places:
+        if place is None:
+            continue
+        already = by_place.get(place.position, [])
+        leaf = seen.leaves.get(place.position)
+        if leaf is None:
+            out += already
+            continue
+        if already:
+            out += [with_picture(already[0], leaf), *already[1:]]
+            continue
+        if leaf.where and max(abs(leaf.where[0]), abs(leaf.where[2])) < marked.get(place.position, -1.0) + 0.5:
+            continue  # told as a fault of the collation mark
+        alone_wrong = of_leaf(leaf, place, expected[place.position])
+        if alone_wrong:
+            out.append(alone_wrong)
+    return out
+
+
+def _proofs(
+    book: Book,
+    expectation: Expectation,
+    compared: dict[int, faults.Compared],
+    seen: _Seen,
+    pages: Sequence[PageRead],
+) -> list[PageProof]:
+    named = by_digest(pages)
+    out = []
+    for place in book.places:
+        if place is None:
+            continue
+        expected = expectation.pages[place.position]
+        leaf = seen.leaves.get(place.position)
+        one = compared[place.position]
+        out.append(
+            PageProof(
+                position=place.position,
+                expected=expected,
+                found=one.found,
+                sheet=place.sheet,
+                side=place.side,
+                section=place.section,
+                shift_mm=one.shift_mm,
+                look=leaf.look if leaf else "not compared",
+                claimed=expected is not None and one.found is not None and len(named[pages[expected - 1].digest]) == 1,
+            )
+        )
+    return out
