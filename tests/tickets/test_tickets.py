@@ -69,6 +69,8 @@ def test_folds_lie_on_the_back_as_the_sheet_turns(samples: ModuleType, turn: str
     [drawing] = drawings(evolve(plan, instructions=told))
     second = next(f for f in drawing.back.folds if f.number == 2)
     assert second.start_mm == point
+    # the side lay is one edge of the paper, the left on the front
+    assert (drawing.front.lay, drawing.back.lay) == ("left", "right" if turn == "side to side" else "left")
     assert drawing.front.side is Side.FRONT and drawing.back.side is Side.BACK
 
 

@@ -64,6 +64,9 @@ class SideDrawing:
     width_mm: float
     height_mm: float
     gripper_mm: float
+    #: ``"left"`` or ``"right"``: one edge of the paper, the left on the front, so it changes over when the sheet turns
+    #: side to side
+    lay: str
     pages: tuple[PageBox, ...]
     pieces: tuple[PieceBox, ...]
     folds: tuple[FoldLine, ...]
@@ -158,6 +161,7 @@ def _side(plan: Plan, sheet: Sheet, side: Side, places: list[PagePlace]) -> Side
         width_mm=sheet.width_mm,
         height_mm=sheet.height_mm,
         gripper_mm=plan.press.gripper_mm,
+        lay="right" if side is Side.BACK and sheet.turn == "side to side" else "left",
         pages=boxes,
         pieces=tuple(pieces),
         folds=tuple(folds),

@@ -49,6 +49,13 @@ CAUTIONS = {
     ),
 }
 
+#: the scheme lies turned counter-clockwise on the sheet: the piece is turned back before it is folded
+_TURNED = {
+    0: "",
+    90: "Before folding, turn the piece a quarter clockwise.",
+    180: "Before folding, turn the piece half round.",
+    270: "Before folding, turn the piece a quarter counter-clockwise.",
+}
 _TURN_WORDS = {
     "side to side": (
         "Between front and back the sheet turns about its upright axis: the same edge goes to the grippers, the side"
@@ -89,7 +96,7 @@ def ticket_data(plan: Plan) -> dict[str, Any]:
         "press": plan.press.name,
         "stock": f"{plan.stock}, {plan.grammage:g} g/m²",
         "sheet": format_size_mm(*plan.sheet_mm),
-        "grain": f"along the {plan.grain} side of the sheet, {'along' if plan.grain_along_spine else 'across'} the spine",
+        "grain": f"along the sheet’s {plan.grain} side, {'along' if plan.grain_along_spine else 'across'} the spine",
         "gripper": f"{format_mm(plan.press.gripper_mm)} at the foot of each drawing",
         "binding": plan.binding,
         "reading": plan.reading,
@@ -172,13 +179,15 @@ def _kind(plan: Plan, drawing: SheetDrawing, seen: dict[str, PieceCheck]) -> dic
         "turn_words": _TURN_WORDS.get(drawing.turn, ""),
         "sides": [side_data(side, _caption(drawing, side)) for side in drawing.sides],
         "fold_caption": (
-            f"Front of sheet {drawing.number}, lying face up. Broken lines: folds by number, each drawn on the part that"
-            " stays where it lies."
+            f"Front of sheet {drawing.number}, lying face up, pieces by letter. Broken lines: folds by number, each drawn"
+            " on the part that stays where it lies."
         ),
         "pieces": _pieces(sheet.sections),
-        "slits": f"Slit first, along the dash-dotted {'line' if len(sheet.slits_mm) == 1 else 'lines'}." if sheet.slits_mm else "",
+        "slits": ""
+        if not sheet.slits_mm
+        else f"Slit first, along the dash-dotted line{'s'[: len(sheet.slits_mm) - 1]}.",
         "checks": rows,
-    }  # fmt: skip
+    }
 
 
 def _pieces(sections: tuple[Section, ...]) -> list[dict[str, Any]]:
@@ -190,7 +199,7 @@ def _pieces(sections: tuple[Section, ...]) -> list[dict[str, Any]]:
         {
             "title": f"piece{'s' if len(ids) > 1 else ''} {', '.join(ids)}",
             "folds": [{"number": n, "words": words} for n, words in enumerate(folds, 1)],
-            "note": f"Lay the piece turned by {turned}° clockwise first." if turned else "",
+            "note": _TURNED[turned],
         }
         for (folds, turned), ids in alike.items()
     ]
@@ -204,6 +213,7 @@ def side_data(side: SideDrawing, caption: str = "") -> dict[str, Any]:
         "width_mm": side.width_mm,
         "height_mm": side.height_mm,
         "gripper_mm": side.gripper_mm,
+        "lay": side.lay,
         "pages": [{"page": p.page, "rect_mm": _corners(p.rect_mm), "turn": p.turn} for p in side.pages],
         "pieces": [{"id": p.id, "rect_mm": _corners(p.rect_mm)} for p in side.pieces],
         "folds": [
@@ -227,7 +237,8 @@ def _corners(rect: Rect) -> tuple[float, float, float, float]:
 def _caption(drawing: SheetDrawing, side: SideDrawing) -> str:
     page = 2 * drawing.number - (1 if side.side.value == "front" else 0)
     return (
-        f"Sheet {drawing.number}, {side.side.value}, as printed (page {page:,} of sheets.pdf); gripper edge at the foot."
+        f"Sheet {drawing.number}, {side.side.value}, as printed (page {page:,} of sheets.pdf); gripper edge at the foot,"
+        f" side lay at the {side.lay}."
     )
 
 
@@ -266,7 +277,9 @@ def _trimming_words(plan: Plan) -> str:
         text += "The spine amount is ground off before gluing; the width counts from the ground edge. "
     else:
         text += "The width counts from the spine fold. "
-    return text + "Cut the fore-edge first, then head and foot, unless the house does otherwise; measure the first book."
+    return (
+        text + "Cut the fore-edge first, then head and foot, unless the house does otherwise; measure the first book."
+    )
 
 
 def _weight(plan: Plan) -> str:
