@@ -24,13 +24,17 @@ from foldproof.errors import NeedsPassword, Unreadable
 from foldproof.pdf.proof_affine import Box, Map, back, box_round, chain, shift, then
 from foldproof.units import PT_PER_MM
 
-pymupdf.TOOLS.mupdf_display_errors(False)
-pymupdf.TOOLS.mupdf_display_warnings(False)
+_TOOLS: Any = pymupdf.TOOLS
+_TOOLS.mupdf_display_errors(False)
+_TOOLS.mupdf_display_warnings(False)
 
 Pixels = npt.NDArray[np.uint8]
 
 #: a turn that keeps MuPDF from setting level text to whole pixels: far below a pixel over any page
 TURN_RAD = 1e-5
+#: the grid starts this part of a pixel outside its box: pages set in whole points would else have their baselines on
+#: the very edge between two pixels, where the noise of the last digit moves them
+_ASIDE_PX = 0.173
 
 
 @frozen
@@ -45,14 +49,14 @@ class Window:
         """Whole pixels that lie inside, across and down; never none."""
         each = self.dpi / 72 * PT_PER_MM
         return (
-            max(1, math.floor((self.box[2] - self.box[0]) * each + 1e-6)),
-            max(1, math.floor((self.box[3] - self.box[1]) * each + 1e-6)),
+            max(1, math.floor((self.box[2] - self.box[0]) * each + _ASIDE_PX)),
+            max(1, math.floor((self.box[3] - self.box[1]) * each + _ASIDE_PX)),
         )
 
     def to_pixels(self, *, turned: bool = False) -> Map:
         """Leaf frame, mm → pixels, y down from the upper left corner."""
         each = self.dpi / 72 * PT_PER_MM
-        flat = then(shift(-self.box[0], -self.box[3]), (each, 0.0, 0.0, -each, 0.0, 0.0))
+        flat = then(shift(-self.box[0], -self.box[3]), (each, 0.0, 0.0, -each, _ASIDE_PX, _ASIDE_PX))
         if not turned:
             return flat
         cos, sin = math.cos(TURN_RAD), math.sin(TURN_RAD)
@@ -83,10 +87,9 @@ class Viewer:
             Unreadable: MuPDF cannot open it.
         """
         with _translated(path.name):
-            self._document = pymupdf.open(path, filetype="pdf")
-            if self._document.needs_pass and not self._document.authenticate(password or ""):
+            self._pdf = mupdf.pdf_open_document(str(path))
+            if mupdf.pdf_needs_password(self._pdf) and not mupdf.pdf_authenticate_password(self._pdf, password or ""):
                 raise NeedsPassword(f"{path.name} is locked by a password. Give it with --password.")
-            self._pdf = mupdf.pdf_document_from_fz_document(self._document.this)
         self._name = path.name
 
     @property
@@ -110,9 +113,6 @@ class Viewer:
             mupdf.pdf_run_page_contents_with_usage(page, device, mupdf.FzMatrix(), "Print", mupdf.FzCookie())
             mupdf.fz_close_device(device)
             return Drawing(page, listed, _page_map(page), name)
-
-    def close(self) -> None:
-        self._document.close()
 
 
 class Drawing:
@@ -167,16 +167,12 @@ def count_drawn(job: CountJob) -> int:
     Raises:
         NeedsPassword, Unreadable: MuPDF cannot open it.
     """
-    viewer = Viewer(job.path, job.password)
-    try:
-        return viewer.pages
-    finally:
-        viewer.close()
+    return Viewer(job.path, job.password).pages
 
 
 def shrink_store() -> None:
     """Give back what MuPDF keeps of pictures and fonts of pages already drawn."""
-    pymupdf.TOOLS.store_shrink(100)
+    mupdf.fz_shrink_store(0)
 
 
 def _page_map(page: Any) -> Map:

@@ -139,7 +139,7 @@ def _viewer(path: Path, password: str | None) -> Viewer:
         if known == key:
             return held
     while len(_OPEN) > 1:
-        _OPEN.pop(0)[1].close()
+        del _OPEN[0]
     held = Viewer(path, password)
     _OPEN.append((key, held))
     return held
@@ -182,7 +182,7 @@ def _leaf(leaf: LeafLook, side: Drawing, pages: Viewer | None, pictures: bool) -
 def _empty(leaf: LeafLook, on_sheet: Pixels, window: Window, pictures: bool) -> LeafSeen:
     """A leaf where nothing is placed shows bare paper."""
     judged = _judged(leaf, window)
-    dark = (on_sheet.min(axis=2) < PAPER) & judged
+    dark = (_smallest(on_sheet) < PAPER) & judged
     if not dark.any():
         return LeafSeen(leaf.position, "blank")
     picture = _picture(on_sheet, np.full_like(on_sheet, 255), dark) if pictures else None
@@ -222,9 +222,9 @@ def _prepare(alone: Pixels, leaf: LeafLook, window: Window) -> npt.NDArray[np.bo
 
 
 def _difference(one: Pixels, other: Pixels, judged: npt.NDArray[np.bool_]) -> npt.NDArray[np.uint8]:
-    off = (np.maximum(one, other) - np.minimum(one, other)).max(axis=2)
+    off = _largest(np.maximum(one, other) - np.minimum(one, other))
     off[~judged] = 0
-    return np.asarray(off, dtype=np.uint8)
+    return off
 
 
 def _outside(one: Pixels, other: Pixels) -> npt.NDArray[np.bool_]:
@@ -234,8 +234,18 @@ def _outside(one: Pixels, other: Pixels) -> npt.NDArray[np.bool_]:
 
 def _beyond(one: Pixels, other: Pixels) -> npt.NDArray[np.bool_]:
     low, high = _around(other, np.minimum), _around(other, np.maximum)
-    mine = one.astype(np.int16)
-    return np.asarray(((mine > high.astype(np.int16) + ROUND_ABOUT) | (mine < low.astype(np.int16) - ROUND_ABOUT)).any(axis=2))
+    over = one > np.minimum(high, 255 - ROUND_ABOUT) + np.uint8(ROUND_ABOUT)
+    under = one < np.maximum(low, ROUND_ABOUT) - np.uint8(ROUND_ABOUT)
+    return _largest((over | under).view(np.uint8)) > 0
+
+
+def _largest(pixels: Pixels) -> Pixels:
+    """Over the three channels.  Ten times as fast as a reduction along so short an axis."""
+    return np.maximum(np.maximum(pixels[:, :, 0], pixels[:, :, 1]), pixels[:, :, 2])
+
+
+def _smallest(pixels: Pixels) -> Pixels:
+    return np.minimum(np.minimum(pixels[:, :, 0], pixels[:, :, 1]), pixels[:, :, 2])
 
 
 def _around(pixels: Pixels, choose: np.ufunc) -> Pixels:
@@ -318,4 +328,4 @@ def _black(pixels: Pixels, window: Window, bar: Box) -> bool:
     """Whether the inside of a bar is printed black throughout."""
     rows, columns = window.cells(bar, -2)
     inside = pixels[rows, columns]
-    return inside.size > 0 and bool((inside.max(axis=2) <= BLACK).mean() > 0.97)
+    return inside.size > 0 and bool((_largest(inside) <= BLACK).mean() > 0.97)
