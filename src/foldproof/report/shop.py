@@ -3,8 +3,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from foldproof.job.model import House
+from foldproof.makeup.capability import Capability
 from foldproof.units import format_mm, format_size_mm
+
+#: the most that a side is made up for
+_FULL = 64
 
 
 def shop_lines(house: House) -> list[str]:
@@ -32,3 +38,23 @@ def shop_lines(house: House) -> list[str]:
         usual = " (usual)" if stock.name == house.usual_stock else ""
         lines.append(f"  {stock.name}{usual}: {stock.grammage:g} g/m2, {stock.caliper_mm:.3f} mm a leaf; {sheets}")
     return lines
+
+
+def reach_lines(reach: Sequence[Capability]) -> list[str]:
+    """Most pages a side for each press and usual trim, the grain along the spine."""
+    presses = list(dict.fromkeys(one.press for one in reach))
+    trims = list(dict.fromkeys(one.trim for one in reach))
+    cells = {(one.press, one.trim): one for one in reach}
+    rows = [["Most pages a side", *presses]]
+    rows += [[trim, *(_reach(cells[press, trim]) for press in presses)] for trim in trims]
+    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+    lines = ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows]
+    most = [f"{one.trim} on {one.press}" for one in reach if one.pages_a_side >= _FULL]
+    told = "; ".join(most) if most else "on no press of the house"
+    return [*lines, "", f"{_FULL} pages a side (a {2 * _FULL}-page sheet): {told}."]
+
+
+def _reach(one: Capability) -> str:
+    if not one.pages_a_side:
+        return "none"
+    return f"{one.pages_a_side} ({one.across} x {one.up} of {one.scheme}, to {one.heaviest:g} g/m2)"
