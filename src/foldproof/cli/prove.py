@@ -3,7 +3,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -16,7 +15,7 @@ from foldproof.cli.watching import watching
 from foldproof.errors import ExitCode
 from foldproof.files import write_text
 from foldproof.prove.model import Verdict
-from foldproof.report.as_json import proof_json
+from foldproof.report.as_json import proof_json, written
 from foldproof.report.summary import proof_summary
 
 HELP = """Fold written sheets again, from what the bindery is told, and compare them with the manuscript.
@@ -43,8 +42,8 @@ def prove(
         proof = pipeline.prove_again(
             sheets, plan, manuscript, workers=workers, watch=watch, password=o.password_in(password_file)
         )
-    as_json = json.dumps(proof_json(proof), indent=1, ensure_ascii=False)
+    as_json = written(proof_json(proof)).decode()
     if out is not None:
-        write_text(out, as_json + "\n")
-    print(as_json if form == "json" else proof_summary(proof))
+        write_text(out, as_json)
+    print(as_json.rstrip("\n") if form == "json" else proof_summary(proof))
     return ExitCode.NOT_PROVED if proof.verdict is Verdict.FAILED else ExitCode.WELL

@@ -6,7 +6,10 @@ from __future__ import annotations
 from foldproof.errors import ExitCode
 from foldproof.preflight.model import Finding, Severity
 from foldproof.prove.model import Proof, Verdict
+from foldproof.report.as_json import findings_json, written
+from foldproof.report.junit import junit_xml
 from foldproof.report.model import Results
+from foldproof.report.sarif import sarif_bytes
 from foldproof.report.words import clean, count, pages, sentence
 
 _MOST = 12
@@ -25,6 +28,18 @@ def summary(results: Results, code: ExitCode) -> str:
     if results.proof is not None:
         lines += [f"  {line}" for line in proof_summary(results.proof).splitlines()]
     return "\n".join(clean(line) for line in lines)
+
+
+def in_format(form: str, results: Results, code: ExitCode) -> str:
+    """Findings as ``"text"``, ``"json"``, ``"junit"`` or ``"sarif"``, without a line end at the end."""
+    match form:
+        case "json":
+            return written(findings_json(results)).decode().rstrip("\n")
+        case "junit":
+            return junit_xml(results).decode().rstrip("\n")
+        case "sarif":
+            return sarif_bytes(results).decode().rstrip("\n")
+    return summary(results, code)
 
 
 def findings_lines(results: Results) -> list[str]:
