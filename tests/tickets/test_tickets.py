@@ -39,6 +39,11 @@ def test_numbers_are_reckoned_from_the_plan(samples: ModuleType) -> None:
     assert data["bulk"].startswith("about 2.1 mm (16 leaves")
     # fore-edge: panel 144 mm less the 140 mm of the trim
     assert data["trimming"]["rows"] == [["16 pages, octavo", "144 x 226 mm", "5 mm", "5 mm", "4 mm", "0 mm"]]
+    # trim, head, foot, left, right: the spine is left uncut at the left of a book read from left to right
+    assert data["trimming"]["drawing"] == [140.0, 216.0, 5.0, 5.0, 0.0, 4.0]
+    turned = ticket_data(evolve(samples.plan(), reading="right to left"))["trimming"]
+    assert turned["drawing"][4:] == [4.0, 0.0] and "spine is at the right" in turned["caption"]
+    assert [row[2] for row in data["gathering"]["rows"]] == ["1 to 16", "17 to 30, 2 blanks"]
     # collation: first mark 20 mm below the head, 9 mm a step, typed in the sample
     assert [row[-1] for row in data["gathering"]["rows"]] == ["20 mm", "29 mm"]
 

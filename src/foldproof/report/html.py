@@ -98,6 +98,8 @@ def _kind(results: Results, drawing: SheetDrawing, pictures: Pictures) -> dict[s
 def _side(results: Results, drawing: SheetDrawing, side: SideDrawing, pictures: Pictures) -> dict[str, Any]:
     name, height = side.side.value, side.height_mm
     unit = max(side.width_mm, height) / 500
+    # small enough to stay clear of the page numbers
+    dot = min(9 * unit, *(0.17 * min(p.rect_mm.width, p.rect_mm.height) for p in side.pages), 60)
     page = 2 * drawing.number - (name == "front")
     return {
         "words": f"Sheet {drawing.number}, {name} (page {page:,} of sheets.pdf)",
@@ -106,7 +108,7 @@ def _side(results: Results, drawing: SheetDrawing, side: SideDrawing, pictures: 
         "height": _n(height),
         "stroke": _n(1.2 * unit),
         "hair": _n(0.7 * unit),
-        "dot": round(9 * unit, 2),
+        "dot": round(dot, 2),
         "dash": f"{_n(6 * unit)} {_n(4 * unit)}",
         "long_dash": f"{_n(12 * unit)} {_n(4 * unit)} {_n(2 * unit)} {_n(4 * unit)}",
         "pieces": [_box(p.rect_mm, height) for p in side.pieces],

@@ -75,7 +75,10 @@ def _verdict(results: Results, holds: bool | None) -> tuple[str, str]:
             f"What would fit: {would}" if would else "Change the job or the house, and run again"
         )
     if holds is False:
-        return "The proof failed: these sheets would not make this book.", "Do not print them; the proof names the pages."
+        return (
+            "The proof failed: these sheets would not make this book.",
+            "Do not print them; the proof names the pages.",
+        )
     if stops:
         return (
             sentence(f"{in_words(stops)} finding{'s' if stops != 1 else ''} of severity stop must be put right first"),

@@ -13,7 +13,7 @@ from typing import Any
 from foldproof.files import write_bytes
 from foldproof.geometry import Rect
 from foldproof.makeup.instructions import Section
-from foldproof.makeup.plan import Plan, SheetKind
+from foldproof.makeup.plan import GatheredSection, Plan, SheetKind
 from foldproof.tickets.diagram import PieceCheck, SheetDrawing, SideDrawing, checks, drawings
 from foldproof.tickets.typeset import pdf
 from foldproof.units import format_mm, format_size_mm
@@ -179,8 +179,8 @@ def _kind(plan: Plan, drawing: SheetDrawing, seen: dict[str, PieceCheck]) -> dic
         "turn_words": _TURN_WORDS.get(drawing.turn, ""),
         "sides": [side_data(side, _caption(drawing, side)) for side in drawing.sides],
         "fold_caption": (
-            f"Front of sheet {drawing.number}, lying face up, pieces by letter. Broken lines: folds by number, each drawn"
-            " on the part that stays where it lies."
+            f"Front of sheet {drawing.number}, lying face up, pieces by letter. Broken lines: folds by number, each"
+            " drawn on the part that stays where it lies."
         ),
         "pieces": _pieces(sheet.sections),
         "slits": ""
@@ -237,8 +237,8 @@ def _corners(rect: Rect) -> tuple[float, float, float, float]:
 def _caption(drawing: SheetDrawing, side: SideDrawing) -> str:
     page = 2 * drawing.number - (1 if side.side.value == "front" else 0)
     return (
-        f"Sheet {drawing.number}, {side.side.value}, as printed (page {page:,} of sheets.pdf); gripper edge at the foot,"
-        f" side lay at the {side.lay}."
+        f"Sheet {drawing.number}, {side.side.value}, as printed (page {page:,} of sheets.pdf); gripper edge at the"
+        f" foot, side lay at the {side.lay}."
     )
 
 
@@ -247,8 +247,7 @@ def _gathering(plan: Plan) -> dict[str, Any]:
     rows = []
     for number, section in enumerate(plan.sections):
         step = "–" if mark is None else format_mm(mark.first_mm + number % mark.steps * mark.step_mm)
-        last = section.first + section.pages - 1
-        pages = f"{_label(plan, section.first)} to {_label(plan, last)}"
+        pages = _span(plan, section)
         rows.append([str(section.number), section.signature, pages, ", ".join(section.pieces), step])
     words = "Gather from front to back in this order. "
     if any(len(s.pieces) > 1 for s in plan.sections):
@@ -292,6 +291,18 @@ def _weight(plan: Plan) -> str:
 def _label(plan: Plan, position: int) -> str:
     page = plan.places[position].page
     return "blank" if page is None else f"{page + 1:,}"
+
+
+def _span(plan: Plan, section: GatheredSection) -> str:
+    """``"17 to 32"``, ``"137 to 150, 2 blanks"``."""
+    inside = [p.page for p in plan.places[section.first : section.first + section.pages]]
+    pages = [page + 1 for page in inside if page is not None]
+    blanks = len(inside) - len(pages)
+    parts = [f"{pages[0]:,} to {pages[-1]:,}"] if pages else []
+    if blanks:
+        at = len(parts) if inside[0] is not None else 0
+        parts.insert(at, f"{blanks} blank{'s' if blanks > 1 else ''}")
+    return ", ".join(parts)
 
 
 def _shown(plan: Plan, check: PieceCheck) -> list[str]:
