@@ -12,8 +12,9 @@ from attrs import field, frozen
 from tests.preflight.facts import a_page, a_picture, an_ink, an_object, bleeds, facts, stands
 
 from foldproof.geometry import Rect
-from foldproof.manuscript.model import AnnotationFact, ColourUse, FontFact, FontKind, PictureKind, TrimSource
+from foldproof.manuscript.model import AnnotationFact, ColourUse, FontFact, FontKind, PageFact, PictureKind, TrimSource
 from foldproof.preflight.model import Facts, Severity
+from foldproof.units import mm_to_pt
 
 STOP, QUERY, NOTE = Severity.STOP, Severity.QUERY, Severity.NOTE
 
@@ -50,6 +51,14 @@ def rgb(what: str = "text") -> ColourUse:
 
 def spot(name: str) -> ColourUse:
     return ColourUse(f"Separation({name})", "fill", 1, Rect(20, 30, 60, 34))
+
+
+def on_crop(index: int, width_mm: float, height_mm: float) -> PageFact:
+    """A page without TrimBox: the trim of the job stands in the middle of what there is."""
+    trim = a_page(index).boxes.trim
+    across, up = mm_to_pt((width_mm - 140) / 2), mm_to_pt((height_mm - 216) / 2)
+    page = Rect(trim.x0 - across, trim.y0 - up, trim.x1 + across, trim.y1 + up)
+    return a_page(index, trim_source=TrimSource.JOB, bleed_box_mm=None, boxes={"media": page, "crop": page})
 
 
 MISSING = {"9 0": FontFact("9 0", "Courier", FontKind.TYPE1, False, False)}
@@ -446,6 +455,15 @@ TRIPS = (
         "spreads/wide",
     ),
     Trips(
+        "spreads",
+        "a spread on which the job's trim was set",
+        facts(pages={2: on_crop(2, 286, 222)}, job={"book": {"trim": "140 x 216 mm"}}),
+        STOP,
+        "spreads/page",
+        3,
+        ("286 x 222 mm",),
+    ),
+    Trips(
         "trim-box",
         "no page states it",
         facts(pages={n: a_page(n, trim_source=TrimSource.CROP_BOX) for n in range(16)}),
@@ -507,6 +525,24 @@ TRIPS = (
         "trim-size/job",
         None,
         ("Every page is 140 x 216 mm; the job asks for 135 x 210 mm",),
+    ),
+    Trips(
+        "trim-size",
+        "one page is too small for the trim that the job sets on it",
+        facts(pages={2: on_crop(2, 130, 200)}, job={"book": {"trim": "140 x 216 mm"}}),
+        STOP,
+        "trim-size/other",
+        3,
+        ("it is 130 x 200 mm; the job asks for 140 x 216 mm. The page is too small",),
+    ),
+    Trips(
+        "trim-size",
+        "the job's trim on pages that are not alike",
+        facts(pages={n: on_crop(n, 210 if n != 5 else 216, 297) for n in range(16)}),
+        QUERY,
+        "trim-size/uneven",
+        6,
+        ("216 x 297 mm, most are 210 x 297 mm",),
     ),
     Trips(
         "type3-fonts",
@@ -627,6 +663,7 @@ PASSES = (
     Passes("trim-size", "whole points instead of millimetres", facts(pages={2: a_page(2, trim_mm=(139.7, 216.2))})),
     Passes("trim-size", "a spread is another check's", facts(pages={2: a_page(2, trim_mm=SPREAD)})),
     Passes("trim-size", "turned in the file, upright for a reader", facts(pages={2: a_page(2, rotate=270)})),
+    Passes("trim-size", "the job's trim on A4 pages", facts(pages={n: on_crop(n, 210, 297) for n in range(16)})),
     Passes("trim-size", "in a unit of its own", facts(pages={2: a_page(2, user_unit=2.5)})),
     Passes("type3-fonts", "outline fonts", PLAIN),
     Passes("user-unit", "points", PLAIN),

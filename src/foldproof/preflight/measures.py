@@ -11,7 +11,7 @@ from enum import StrEnum
 from functools import cache
 
 from foldproof.geometry import Rect
-from foldproof.manuscript.model import PageFact, PageInk, PageObjects
+from foldproof.manuscript.model import PageFact, PageInk, PageObjects, TrimSource
 from foldproof.preflight.model import Facts, NotJudged
 from foldproof.units import pt_to_mm
 
@@ -24,6 +24,17 @@ def size_mm(page: PageFact) -> Size:
     """Width and height of a page's trim as a reader sees it."""
     width_pt, height_pt = page.trim_size_pt
     return width_pt * _PT_IN_MM, height_pt * _PT_IN_MM
+
+
+def page_mm(page: PageFact) -> Size:
+    """Width and height of what the file itself calls the page.
+
+    Its trim; but where that was taken from the job, the CropBox in whose middle it was set.
+    """
+    if page.boxes.trim_source is not TrimSource.JOB:
+        return size_mm(page)
+    width, height = (side * page.user_unit * _PT_IN_MM for side in (page.boxes.crop.width, page.boxes.crop.height))
+    return (height, width) if page.rotate in (90, 270) else (width, height)
 
 
 def alike(one: Size, other: Size, slack_mm: float) -> bool:
@@ -48,8 +59,12 @@ SPINE_MOST_MM = 100.0
 
 
 def shape(facts: Facts, index: int, slack_mm: float) -> Shape:
-    """What the page at ``index`` is; equal to the trim within ``slack_mm`` counts as a single page."""
-    width, height = size = size_mm(facts.manuscript.pages[index])
+    """What the page at ``index`` is; equal to the trim within ``slack_mm`` counts as a single page.
+
+    A page on which the trim of the job was set may have any amount of air round it and is a single page still.
+    """
+    page = facts.manuscript.pages[index]
+    width, height = size = page_mm(page)
     trim_width, trim_height = facts.trim_mm
     if alike(size, facts.trim_mm, slack_mm):
         return Shape.SINGLE
@@ -60,6 +75,8 @@ def shape(facts: Facts, index: int, slack_mm: float) -> Shape:
             return Shape.COVER
         if abs(beyond) <= SPREAD_SLACK_MM:
             return Shape.SPREAD
+    if page.boxes.trim_source is TrimSource.JOB and width >= trim_width - slack_mm and height >= trim_height - slack_mm:
+        return Shape.SINGLE
     return Shape.TURNED if alike((height, width), facts.trim_mm, slack_mm) else Shape.OTHER
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from foldproof.preflight.measures import Shape, shape, size_mm, spine_edge
+from foldproof.preflight.measures import Shape, page_mm, shape, spine_edge
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
 from foldproof.preflight.words import on_page
 from foldproof.units import format_mm, format_size_mm
@@ -20,7 +20,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
     ends = sorted({0, count - 1}) if count > 1 else []
     for index in ends:
         kind = shape(facts, index, limits.number("tolerance_mm"))
-        size = size_mm(facts.manuscript.pages[index])
+        size = page_mm(facts.manuscript.pages[index])
         if kind is Shape.COVER:
             spine = size[0] - 2 * facts.trim_mm[0]
             yield on_page(

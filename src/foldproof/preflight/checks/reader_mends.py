@@ -14,7 +14,7 @@ _SHOWN = 3
 def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
     warnings = facts.manuscript.reader_warnings
     if warnings:
-        first = "; ".join(warning.rstrip(".") for warning in warnings[:_SHOWN])
+        first = "; ".join(" ".join(warning.split()).rstrip(".") for warning in warnings[:_SHOWN])
         more = f"; and {len(warnings) - _SHOWN} more" if len(warnings) > _SHOWN else ""
         yield in_book(
             "reader-mends",

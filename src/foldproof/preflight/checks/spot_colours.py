@@ -26,8 +26,8 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
         yield in_book(
             "spot-colours/too-many",
             Severity.QUERY,
-            f"The book uses {counted(len(spots), 'spot colour')}, {listed([_quoted(name) for name in spots], 8)}; the spec "
-            f"counts on {f'{most:g}' if most else 'none'}.",
+            f"The book uses {counted(len(spots), 'spot colour')}, {listed([_quoted(name) for name in spots], 8)}; the "
+            f"spec counts on {f'{most:g}' if most else 'none'}.",
             "Convert those that are not printed as inks of their own, or settle the further inks with the printer.",
             measured=len(spots),
             limit=most,

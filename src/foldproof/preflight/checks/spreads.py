@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from foldproof.preflight.measures import SPREAD_SLACK_MM, Shape, shape, size_mm
+from foldproof.preflight.measures import SPREAD_SLACK_MM, Shape, page_mm, shape
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
 from foldproof.preflight.words import in_book, numbers, on_page
 from foldproof.units import format_size_mm
@@ -17,7 +17,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
     slack_mm = limits.number("tolerance_mm")
     for page in facts.manuscript.pages:
         if shape(facts, page.index, slack_mm) is Shape.SPREAD:
-            size = size_mm(page)
+            size = page_mm(page)
             yield on_page(
                 facts,
                 page.index,
@@ -39,7 +39,7 @@ def _whole_book(facts: Facts, wide_ratio: float) -> Iterator[Finding]:
     halves = [
         page.index
         for page in facts.manuscript.pages
-        if abs(2 * size_mm(page)[0] - width) <= SPREAD_SLACK_MM and abs(size_mm(page)[1] - height) <= SPREAD_SLACK_MM
+        if abs(2 * page_mm(page)[0] - width) <= SPREAD_SLACK_MM and abs(page_mm(page)[1] - height) <= SPREAD_SLACK_MM
     ]
     if halves:
         yield in_book(
@@ -49,7 +49,7 @@ def _whole_book(facts: Facts, wide_ratio: float) -> Iterator[Finding]:
             "pages among them?",
             _REMEDY,
             measured=width,
-            limit=size_mm(facts.manuscript.pages[halves[0]])[0],
+            limit=page_mm(facts.manuscript.pages[halves[0]])[0],
             unit="mm",
         )
     elif height > 0 and width / height >= wide_ratio:
