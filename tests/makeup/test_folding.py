@@ -17,7 +17,7 @@ Point = tuple[float, float, float]
 
 @frozen
 class Paper:
-    """One panel as six points in space: the middles of its four edges as printed, its centre, and a nose on its front."""
+    """One panel as six points in space: the middles of its edges as printed, its centre, and a nose on its front."""
 
     name: tuple[int, int]
     points: dict[str, Point]
@@ -72,7 +72,9 @@ def _read_in_space(scheme: Scheme, reading: str) -> list[tuple[tuple[int, int], 
             return None
         return (2 * (last[-1] - cx), 0.0) if axis == "x" else (0.0, 2 * (last[-1] - cy))
 
-    named = {"top": (0.0, 1.0), "bottom": (0.0, -1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0), None: None}[scheme.head]
+    named = {"top": (0.0, 1.0), "bottom": (0.0, -1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0), None: None}[
+        scheme.head
+    ]
     spine_axis = creases[-1][0] if named is None else ("x" if named[0] == 0 else "y")
     spine = towards(spine_axis)
     assert spine is not None
@@ -128,7 +130,12 @@ def schemes(draw: st.DrawFn) -> Scheme:
 @given(schemes(), st.sampled_from([LEFT_TO_RIGHT, RIGHT_TO_LEFT]))
 def test_every_scheme_reads_as_paper_folded_in_space(scheme: Scheme, reading: str) -> None:
     ours = [
-        ((leaf.column, leaf.row), leaf.recto_on_front, ("top", "left", "bottom", "right")[leaf.head_turns], leaf.spine_edge)
+        (
+            (leaf.column, leaf.row),
+            leaf.recto_on_front,
+            ("top", "left", "bottom", "right")[leaf.head_turns],
+            leaf.spine_edge,
+        )
         for leaf in read(scheme, reading)
     ]
     assert ours == _read_in_space(scheme, reading)
@@ -158,7 +165,9 @@ def test_reading_the_other_way_turns_the_book_round(scheme: Scheme) -> None:
         (2, 1, ("top under",), None, "1 panels"),
     ],
 )
-def test_nonsense_is_refused_in_words(columns: int, rows: int, words: tuple[str, ...], head: str | None, says: str) -> None:
+def test_nonsense_is_refused_in_words(
+    columns: int, rows: int, words: tuple[str, ...], head: str | None, says: str
+) -> None:
     with pytest.raises(FoldError, match=says) as refused:
         fold(Scheme("odd", columns, rows, words, head))
     assert isinstance(refused.value, AskedWrong)

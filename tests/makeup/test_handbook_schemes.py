@@ -123,7 +123,11 @@ def test_three_sheets_quired() -> None:
 def test_pages_that_stand_together_add_to_one_more_than_all() -> None:
     told = FACTS["imp-sum-rule"]
     pages = told["inputs"]["pages"]
-    pairs = {frozenset(pair) for sheet in _nested(pages, [FOLIO] * told["inputs"]["sheets"]) for pair in (sheet[:2], sheet[2:])}
+    pairs = {
+        frozenset(pair)
+        for sheet in _nested(pages, [FOLIO] * told["inputs"]["sheets"])
+        for pair in (sheet[:2], sheet[2:])
+    }
     assert {sum(pair) for pair in pairs} == {told["outputs"]["pair_sum"]}
     assert {frozenset(pair) for pair in told["outputs"]["pairs"]} <= pairs
 
@@ -143,7 +147,7 @@ def halved(draw: st.DrawFn) -> Scheme:
 
 @given(halved(), st.sampled_from([LEFT_TO_RIGHT, RIGHT_TO_LEFT]))
 def test_the_law_of_formes_for_every_section_folded_by_halves(scheme: Scheme, reading: str) -> None:
-    """imp-forme-law: outer forme 0 or 1 mod 4, inner 2 or 3; across the spine pages add to N + 1; leaf k has 2k-1, 2k."""
+    """imp-forme-law: outer forme 0 or 1 mod 4, inner 2 or 3; pages across the spine add to N + 1; leaf k: 2k-1, 2k."""
     leaves = read(scheme, reading)
     front = {leaf.front_page + 1 for leaf in leaves}
     back = {leaf.back_page + 1 for leaf in leaves}

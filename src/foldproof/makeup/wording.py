@@ -88,7 +88,7 @@ def _sections(asked: Asked, chosen: Chosen) -> str:
         asked_for = asked.job.sections.pages
         why = "; the usual ones do not fit (see what was refused)"
         if asked_for:
-            why = f"; no folder takes {asked_for} pages of this paper in one fold"
+            why = f"; {asked_for} pages in one fold do not go (see what was refused)"
     elif chosen.base not in units and asked.binding != STITCHED:
         why = ", since the book is smaller than one ordinary section"
     elif asked.job.sections.pages is None and asked.job.sections.fold is None:
