@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from attrs import evolve
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from tests.preflight.facts import a_manuscript, a_page
 
@@ -66,6 +66,7 @@ def test_the_specs_that_it_names_are_the_shipped_ones() -> None:
         assert name in text
 
 
+@settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.text(st.characters(), max_size=40), st.text(st.characters(), max_size=20))
 def test_any_title_gives_a_file_that_loads(title: str, author: str) -> None:
     from foldproof.job.model import Job

@@ -622,7 +622,7 @@ PASSES = (
     ),
     Passes(
         "picture-resolution",
-        "soft masks, a gradient one pixel wide, an ornament",
+        "soft masks, a gradient one pixel wide, an ornament, a picture beside the page",
         facts(
             objects={
                 2: an_object(
@@ -631,6 +631,7 @@ PASSES = (
                         a_picture(20, kind=PictureKind.SOFT_MASK),
                         a_picture(10, pixels=(1, 256)),
                         a_picture(100, pixels=(8, 8)),
+                        a_picture(20, place_mm=Rect(-80, 20, -4, 60)),
                     ),
                 )
             }

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from foldproof.geometry import Rect
 from foldproof.manuscript.model import PictureKind, PictureUse
 from foldproof.preflight.measures import objects_of
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
@@ -24,6 +25,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
     query = {group: limits.number(f"{group}_query_ppi") for group in _WORDS}
     stop = {group: limits.number(f"{group}_stop_ppi") for group in _WORDS}
     least_mm = limits.number("least_side_mm")
+    paper = Rect(0, 0, *facts.trim_mm).grown(facts.bleed_mm)
     for seen in objects_of(facts):
         if seen is None or not seen.pictures:
             continue
@@ -33,7 +35,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
             if group is None:
                 continue
             ppi = min(use.ppi_x, use.ppi_y)
-            if ppi < max(query[group], stop[group]) and not _too_small(use, least_mm):
+            if ppi < max(query[group], stop[group]) and use.place_mm.meets(paper) and not _too_small(use, least_mm):
                 low.setdefault(group, []).append((ppi, use))
         for group, uses in low.items():
             # the first of the worst, so that the same file names the same picture
