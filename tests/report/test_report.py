@@ -202,6 +202,18 @@ def test_no_plan_says_what_would_fit(samples: ModuleType, book: Path, tmp_path: 
     assert "What would fit: 16 pages a section and a larger press." in text
 
 
+def test_what_was_done_and_what_could_not_be_drawn_is_said(samples: ModuleType, tmp_path: Path) -> None:
+    path = tmp_path / "short.pdf"
+    with pikepdf.new() as made:
+        for _ in range(6):
+            made.add_blank_page(page_size=(436.85, 652.28))
+        made.save(path)
+    results = samples.results(path, notes=("Nine outlines were dropped from the sheets",))
+    text = Reader(html_of(results, tmp_path / "out")).text
+    assert "Nine outlines were dropped from the sheets." in text
+    assert "Page 7 of short.pdf could not be drawn: it cannot be interpreted." in text
+
+
 def test_severity_is_said_in_words_not_in_colour_alone(samples: ModuleType, book: Path, tmp_path: Path) -> None:
     text = html_of(samples.results(book), tmp_path)
     for severity in ("stop", "query", "note"):

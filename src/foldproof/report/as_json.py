@@ -57,6 +57,7 @@ def findings_json(results: Results) -> dict[str, Any]:
         "checks": list(findings.checks),
         "findings": [_finding(found) for found in findings.items],
         "waived": [{**_finding(found), "reason": reason, "by": by} for found, reason, by in findings.waived],
+        "notes": list(results.notes),
         "lost": [{"page": index + 1, "why": why} for index, why in sorted(results.observations.lost.items())],
     }
 

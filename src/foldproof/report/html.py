@@ -101,8 +101,9 @@ def _side(results: Results, drawing: SheetDrawing, side: SideDrawing, pictures: 
     # small enough to stay clear of the page numbers
     dot = min(9 * unit, *(0.17 * min(p.rect_mm.width, p.rect_mm.height) for p in side.pages), 60)
     page = 2 * drawing.number - (name == "front")
+    sheets = results.sheets.name if results.sheets else "sheets.pdf"
     return {
-        "words": f"Sheet {drawing.number}, {name} (page {page:,} of sheets.pdf)",
+        "words": f"Sheet {drawing.number}, {name} (page {page:,} of {sheets})",
         "data_uri": pictures.sheets.get((drawing.number, name), ""),
         "width": _n(side.width_mm),
         "height": _n(height),

@@ -131,12 +131,18 @@ def _drawn(
             if not isinstance(result, Lost):
                 for number, picture in zip(chunk, result, strict=True):
                     made[number] = picture
+                    if picture is None:
+                        lost.append(_undrawn(path, wanted[number], "it cannot be interpreted"))
             elif len(chunk) > 1:
                 again += [range(n, n + 1) for n in chunk]
             else:
-                lost.append(f"Page {wanted[chunk[0]].index + 1} of {path.name} could not be drawn: {result.reason}.")
+                lost.append(_undrawn(path, wanted[chunk[0]], result.reason))
         chunks = sorted(again, key=lambda chunk: chunk.start)
     return made, sorted(lost)
+
+
+def _undrawn(path: Path, view: View, why: str) -> str:
+    return f"Page {view.index + 1} of {path.name} could not be drawn: {why}."
 
 
 def _page_view(page: PageFact) -> View:
