@@ -140,7 +140,7 @@ TRIPS = (
         STOP,
         "bleed/no-room",
         5,
-        ("at the foot stops at the trim", "goes on for 0 mm", "bleed switched on"),
+        ("at the foot stops at the trim", "The PDF page ends there.", "bleed switched on"),
         0.0,
     ),
     Trips(
@@ -488,7 +488,7 @@ TRIPS = (
         NOTE,
         "trim-box/job",
         None,
-        ("Pages 5 to 6 state no TrimBox; the trim of the job",),
+        ("Pages 5 and 6 state no TrimBox; the trim of the job",),
     ),
     Trips(
         "trim-marks",

@@ -29,7 +29,9 @@ def numbers(indices: Sequence[int], most: int = 6) -> str:
             runs[-1] = (runs[-1][0], index)
         else:
             runs.append((index, index))
-    said = [str(a + 1) if a == b else f"{a + 1} to {b + 1}" for a, b in runs]
+    said: list[str] = []
+    for first, last in runs:
+        said += [f"{first + 1} to {last + 1}"] if last > first + 1 else [str(n + 1) for n in range(first, last + 1)]
     return f"{'page' if len(indices) == 1 else 'pages'} {listed(said, most)}"
 
 

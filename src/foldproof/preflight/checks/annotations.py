@@ -40,8 +40,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
                 "annotations/print",
                 Severity.QUERY,
                 f"{_named(printing)} will be printed on the page.",
-                "If they are remarks, delete them or export without comments; if they belong to the book, flatten them "
-                "into the page.",
+                "Delete remarks, or export without comments; flatten what belongs to the book into the page.",
                 place_mm=around([a.place_mm for a in printing]),
                 measured=len(printing),
                 limit=0,
@@ -53,8 +52,8 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
                 "annotations/vanish",
                 Severity.QUERY,
                 f"{_named(vanishing)} can be seen on the screen and will not be printed.",
-                "If it belongs to the book, flatten it into the page; if not, delete it or export without comments and "
-                "form fields.",
+                "Flatten what belongs to the book into the page; delete the rest, or export without comments and form "
+                "fields.",
                 place_mm=around([a.place_mm for a in vanishing]),
                 measured=len(vanishing),
                 limit=0,

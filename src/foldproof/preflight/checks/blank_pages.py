@@ -39,7 +39,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
                 ink.index,
                 "blank-pages",
                 Severity.NOTE,
-                "it is blank.",
+                "the page is blank.",
                 "Nothing to do if it is meant to be; otherwise look for matter in white, or on a layer that is hidden.",
             )
 

@@ -62,7 +62,7 @@ def _short(facts: Facts, index: int, short: list[EdgeInk], stop_mm: float) -> Fi
     if worst in cramped:
         cause = "bleed/no-room"
         left = max(0.0, room[worst.edge])
-        says += f" The PDF page itself goes on for {format_mm(left)} there."
+        says += f" The PDF page ends {'there' if left < _AT_THE_LINE_MM else f'{format_mm(left)} beyond it'}."
         remedy = (
             f"Set up {asked} of bleed in the document, extend the matter into it on that side, and export with the "
             "document's bleed switched on."

@@ -10,7 +10,7 @@ from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Seve
 from foldproof.preflight.words import in_book, numbers, on_page
 from foldproof.units import format_size_mm
 
-_REMEDY = "Export single pages, not spreads or facing pages; a picture across two pages is cut at the fold by itself."
+_REMEDY = "Export single pages, not spreads or facing pages; a picture across two pages goes half on each."
 
 
 def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
