@@ -51,7 +51,7 @@ def written_file(path: Path, password: str | None = None) -> WrittenFile:
     """
     header = _header(path)
     try:
-        with pikepdf.open(path, password=password or "", inherit_page_attributes=False, suppress_warnings=True) as pdf:
+        with _opened(path, password) as pdf:
             return _read(pdf, path)
     except pikepdf.PasswordError:
         raise NeedsPassword(
@@ -67,6 +67,16 @@ def written_file(path: Path, password: str | None = None) -> WrittenFile:
         raise Unreadable(f"{path} cannot be opened: {_reason(refused)}.") from None
     except (pikepdf.PdfError, RuntimeError, ValueError) as odd:  # the last for numbers of more than 64 bits
         raise Unreadable(_in_words(path, header, str(odd))) from None
+
+
+def _opened(path: Path, password: str | None) -> pikepdf.Pdf:
+    try:
+        return pikepdf.open(path, inherit_page_attributes=False, suppress_warnings=True)
+    except pikepdf.PasswordError:
+        # only now: the library complains on stderr of a password that nobody asked for
+        if not password:
+            raise
+        return pikepdf.open(path, password=password, inherit_page_attributes=False, suppress_warnings=True)
 
 
 def _header(path: Path) -> bytes:
@@ -119,8 +129,13 @@ def _cleaned(said: str, path: Path) -> str:
 
 def _read(pdf: pikepdf.Pdf, path: Path) -> WrittenFile:
     """All facts of an open file.  The message of an Unreadable raised here begins in mid-sentence."""
-    written = leaves(pdf)  # before the library lists, and mends, the pages
-    listed = [page.obj for page in pdf.pages]
+    written, missing = leaves(pdf)  # before the library lists, and mends, the pages
+    try:
+        listed = [page.obj for page in pdf.pages]
+    except pikepdf.PdfError:
+        if missing:
+            raise Unreadable("its page tree names a page that is not there") from None
+        raise
     remarks = []
     if not listed:
         raise Unreadable("it holds no pages")

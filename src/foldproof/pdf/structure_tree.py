@@ -40,17 +40,19 @@ class Leaf:
     odd: tuple[str, ...]
 
 
-def leaves(pdf: pikepdf.Pdf) -> list[Leaf]:
-    """All pages, in order.
+def leaves(pdf: pikepdf.Pdf) -> tuple[list[Leaf], int]:
+    """All pages, in order; and how many are named and not there.
 
     Raises:
         Unreadable: the tree comes back to a node, or is deeper than any book.  The message begins in mid-sentence.
     """
     found: list[Leaf] = []
+    missing = 0
     seen: set[tuple[int, int]] = set()
     waiting: list[tuple[Any, Inherited, int]] = [(entry(pdf.Root, "/Pages"), Inherited(), 0)]
     while waiting:
         node, above, depth = waiting.pop()
+        missing += node is None
         keys = keys_of(node)
         if isinstance(node, pikepdf.Stream) or not keys:
             continue
@@ -67,7 +69,7 @@ def leaves(pdf: pikepdf.Pdf) -> list[Leaf]:
         if depth > DEEPEST:
             raise Unreadable(f"its page tree is more than {DEEPEST} levels deep")
         waiting += [(kid, held, depth + 1) for kid in reversed(members(node.get("/Kids")))]
-    return found
+    return found, missing
 
 
 def of_page(page: pikepdf.Object) -> Leaf:
