@@ -27,6 +27,8 @@ from foldproof.pdf.sheets_forms import Forms
 #: what the catalog of the sheets keeps.  Outlines, names, scripts, forms, structure, labels, threads, actions and
 #: signatures speak of pages that are no longer there.
 _KEPT = frozenset({"/Type", "/Version", "/Extensions", "/Metadata", "/OutputIntents", "/OCProperties"})
+#: and the trailer; that of a mended file may hold the keys of a cross-reference stream that no longer hold
+_TRAILER = frozenset({"/Root", "/Info", "/ID", "/Size", "/Encrypt"})
 _LAYER = "Printer's marks"
 
 
@@ -134,9 +136,16 @@ class _Writer:
                 advance(1)
         tree["/Count"] = len(kids)
         tree["/Kids"] = kids
+        for page in self._pages:
+            if "/Annots" in page:  # or the library counts fields without a page and warns of each
+                del page["/Annots"]
         root = pdf.Root
         for key in [key for key in root.keys() if key not in _KEPT]:  # noqa: SIM118 - a PDF object, not a dict
             del root[key]
+        for key in [key for key in pdf.trailer.keys() if key not in _TRAILER]:  # noqa: SIM118
+            del pdf.trailer[key]
+        if "/Size" not in pdf.trailer:
+            pdf.trailer["/Size"] = 1  # the library writes the right one, but only where there was one
         root["/Type"] = Name.Catalog
         root["/Pages"] = tree
         pdf.save(
@@ -144,7 +153,8 @@ class _Writer:
             encryption=False,
             deterministic_id=True,
             object_stream_mode=pikepdf.ObjectStreamMode.disable if self._plain else pikepdf.ObjectStreamMode.generate,
-            # filters stay as they are; only streams that had none are compressed
+            # Flate and every lossy filter stay byte for byte; what has no filter, LZW, run lengths and the ASCII filters
+            # come out as Flate with the same content
             stream_decode_level=pikepdf.StreamDecodeLevel.none,
             compress_streams=True,
         )

@@ -21,6 +21,8 @@ from foldproof.pdf.sheets_blending import page_group
 
 #: keys that a content stream keeps when it is copied: how its bytes are encoded
 _CODING = ("/Filter", "/DecodeParms")
+#: all that the dictionary of a content stream should hold; one with more may be something else besides
+_PLAIN = frozenset({*_CODING, "/Length", "/DL"})
 
 
 def contents(page: pikepdf.Object) -> list[pikepdf.Object]:
@@ -78,7 +80,7 @@ class Forms:
             return self._pdf.make_stream(b"\n".join(self._decoded(part, index) for part in parts))
         stream = parts[0]
         alone = self._uses[stream.objgen] == 1 and index not in self._spent
-        if alone and "/Subtype" not in stream and "/Type" not in stream:
+        if alone and _PLAIN.issuperset(stream.keys()):
             self._spent.add(index)
             return stream
         copy = self._pdf.make_stream(self._raw(stream, index))

@@ -17,7 +17,7 @@ _SHORTEST_PT = mm_to_pt(25)
 _ENOUGH_PT = mm_to_pt(160)
 _STEP_PT = 2.0
 _ASIDE_PT = 3.0  #: white before and after the line
-_CLEAR_PT = mm_to_pt(6)
+_CLEAR_PT = mm_to_pt(8.5)
 _DOT = " · "
 
 
