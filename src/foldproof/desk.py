@@ -83,7 +83,9 @@ def instructions_in(plan: Path) -> FoldingInstructions:
     except (json.JSONDecodeError, UnicodeDecodeError, RecursionError) as odd:
         raise AskedWrong(f"{plan} is no JSON ({odd}); give the plan.json that was written with the sheets.") from odd
     except (KeyError, TypeError):
-        raise AskedWrong(f'{plan} has no "instructions"; give the plan.json that was written with the sheets.') from None
+        raise AskedWrong(
+            f'{plan} has no "instructions"; give the plan.json that was written with the sheets.'
+        ) from None
     except ValueError as odd:
         raise AskedWrong(f"{plan}: {odd}.") from odd
 

@@ -61,9 +61,7 @@ class Rect:
         """What both cover, or ``None`` when they do not overlap."""
         if not self.meets(other):
             return None
-        return Rect(
-            max(self.x0, other.x0), max(self.y0, other.y0), min(self.x1, other.x1), min(self.y1, other.y1)
-        )
+        return Rect(max(self.x0, other.x0), max(self.y0, other.y0), min(self.x1, other.x1), min(self.y1, other.y1))
 
     def holds(self, other: Rect, slack: float = 0.0) -> bool:
         """Whether ``other`` lies inside, give or take ``slack``."""

@@ -68,7 +68,13 @@ def make(asked: Asked, watch: Watch = Nobody()) -> Outcome:  # noqa: B008 - it h
         watch.stage("impose", 2 * plan.sheets)
         date = asked.date or day_of(results.manuscript.mod_date)
         sheets = write_sheets(
-            mended.manuscript, plan, asked.job, folder / SHEETS, date=date, password=asked.password, advance=watch.advance
+            mended.manuscript,
+            plan,
+            asked.job,
+            folder / SHEETS,
+            date=date,
+            password=asked.password,
+            advance=watch.advance,
         )
 
         watch.stage("prove", len(mended.manuscript.pages))

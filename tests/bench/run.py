@@ -21,7 +21,9 @@ ROOT = Path(__file__).parents[2]
 BOOK = ROOT.parent / "shared" / "corpus" / "books" / "r-fullrefman.pdf"
 
 OPEN = "import pikepdf, sys; pdf = pikepdf.open(sys.argv[1]); len(pdf.pages)"
-OPEN_SAVE = OPEN + "; pdf.save(sys.argv[2], deterministic_id=True, object_stream_mode=pikepdf.ObjectStreamMode.generate)"
+OPEN_SAVE = (
+    OPEN + "; pdf.save(sys.argv[2], deterministic_id=True, object_stream_mode=pikepdf.ObjectStreamMode.generate)"
+)
 
 PREPARE = """
 import pickle, sys
@@ -107,7 +109,12 @@ def main() -> int:
         ("impose, save included / pikepdf open + save (CPU)", impose_s / save_s, 1.5, "at most"),
         ("the same without the start of Python and imports", (impose_s - idle_s) / save_s, 1.5, "at most"),
         ("make, all stages / pikepdf open + save (CPU)", make_s / save_s, 22.0, "at most"),
-        ("largest process / (150 MB + 1.6 x pikepdf.open)", max(make_mb, impose_mb) / (150 + 1.6 * open_mb), 1.0, "at most"),
+        (
+            "largest process / (150 MB + 1.6 x pikepdf.open)",
+            max(make_mb, impose_mb) / (150 + 1.6 * open_mb),
+            1.0,
+            "at most",
+        ),
         ("check and proof, wall, one worker / two", one_s / two_s, 1.6, "at least"),
     ]
     good = True

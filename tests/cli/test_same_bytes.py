@@ -8,7 +8,6 @@ import shutil
 from pathlib import Path
 
 import pytest
-
 from tests.build import book
 
 CASES = [

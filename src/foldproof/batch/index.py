@@ -27,13 +27,15 @@ _PAGE = """<!doctype html>
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
 <title>Books of this batch</title>
 <style>
-body { font: 17px/1.45 Georgia, "Liberation Serif", serif; margin: 2rem auto; max-width: 60rem; padding: 0 1rem; color: #1c1a17 }
+body { font: 17px/1.45 Georgia, "Liberation Serif", serif; margin: 2rem auto; max-width: 60rem; padding: 0 1rem }
 table { border-collapse: collapse; width: 100% } caption { text-align: left; padding-bottom: .6rem }
-th, td { text-align: left; vertical-align: top; padding: .35rem .8rem .35rem 0; border-top: 1px solid #c9c2b6; overflow-wrap: anywhere }
+th, td { text-align: left; vertical-align: top; padding: .35rem .8rem .35rem 0; border-top: 1px solid #c9c2b6 }
+td { overflow-wrap: anywhere }
 </style></head><body><main><h1>Books of this batch</h1>
 <table><caption>{{ books|length }} books</caption>
 <thead><tr><th scope="col">Book</th><th scope="col">Ended</th><th scope="col">In a sentence</th></tr></thead><tbody>
-{% for book in books %}<tr><td>{% if book.href %}<a href="{{ book.href }}">{{ book.name }}</a>{% else %}{{ book.name }}{% endif %}</td>
+{% for book in books %}<tr>
+<td>{% if book.href %}<a href="{{ book.href }}">{{ book.name }}</a>{% else %}{{ book.name }}{% endif %}</td>
 <td>{{ book.code }}, {{ book.meaning }}</td><td>{{ book.says }}</td></tr>
 {% endfor %}</tbody></table></main></body></html>
 """

@@ -28,7 +28,8 @@ Example:  foldproof batch INTERIORS -o OUT
 def batch(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Holds the interiors.", show_default=False)],
     out: Annotated[
-        Path | None, typer.Option("-o", "--out", metavar="OUT", help="Folder for the outputs.", show_default="FOLDER-made")
+        Path | None,
+        typer.Option("-o", "--out", metavar="OUT", help="Folder for the outputs.", show_default="FOLDER-made"),
     ] = None,
     cluster: Annotated[
         str | None, typer.Option("--cluster", metavar="ADDRESS", help='A Dask scheduler, or "local".')
@@ -42,7 +43,10 @@ def batch(
     done = []
     for end in run_on(cluster, work, workers) if cluster else run_here(work, workers):
         done.append(end)
-        print(f"{len(done)}/{len(work)}  {end.code}  {end.name}: {end.says.splitlines()[0] if end.says else ''}", flush=True)
+        print(
+            f"{len(done)}/{len(work)}  {end.code}  {end.name}: {end.says.splitlines()[0] if end.says else ''}",
+            flush=True,
+        )
     done.sort(key=lambda end: end.name)
     code = worst(done)
     books = [{"name": end.name, "code": end.code, "says": end.says} for end in done]

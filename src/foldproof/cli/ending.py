@@ -54,7 +54,8 @@ def ends(body: Callable[P, ExitCode]) -> Callable[P, None]:
             if os.environ.get(TRACE):
                 raise
             _tell(
-                f"a fault of ours: {type(fault).__name__}: {fault}. Set {TRACE}=1 to see where, and tell us with the file."
+                f"a fault of ours: {type(fault).__name__}: {fault}. "
+                f"Set {TRACE}=1 to see where, and tell us with the file."
             )
             raise typer.Exit(int(ExitCode.OUR_FAULT)) from None
         raise typer.Exit(int(code))

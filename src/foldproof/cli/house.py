@@ -12,7 +12,7 @@ from foldproof.cli.ending import ends
 from foldproof.errors import ExitCode
 from foldproof.job.load import load_house
 from foldproof.makeup.capability import capability
-from foldproof.report.shop import shop_lines, reach_lines
+from foldproof.report.shop import reach_lines, shop_lines
 
 HELP = """Show the presses, folders and stocks of a house, and how many pages a side its presses take; checks the file.
 
@@ -22,7 +22,9 @@ Example:  foldproof house
 
 @ends
 def house(
-    file: Annotated[Path | None, typer.Argument(metavar="[HOUSE.toml]", help="A house file.", show_default=False)] = None,
+    file: Annotated[
+        Path | None, typer.Argument(metavar="[HOUSE.toml]", help="A house file.", show_default=False)
+    ] = None,
 ) -> ExitCode:
     """Print one house."""
     shop = load_house(file)

@@ -26,7 +26,8 @@ def make(
     book: o.BookArgument,
     job: o.JobOption = None,
     out: Annotated[
-        Path | None, typer.Option("-o", "--out", metavar="OUT", help="Folder for the outputs.", show_default="BOOK-made")
+        Path | None,
+        typer.Option("-o", "--out", metavar="OUT", help="Folder for the outputs.", show_default="BOOK-made"),
     ] = None,
     spec: o.SpecOption = None,
     house: o.HouseOption = None,

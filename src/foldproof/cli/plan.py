@@ -26,7 +26,9 @@ Examples:  foldproof plan BOOK.pdf
 @ends
 def plan(
     book: Annotated[Path | None, typer.Argument(metavar="[BOOK.pdf]", help="The interior.", show_default=False)] = None,
-    pages: Annotated[int | None, typer.Option("--pages", metavar="N", min=1, help="Without a PDF, for quoting.")] = None,
+    pages: Annotated[
+        int | None, typer.Option("--pages", metavar="N", min=1, help="Without a PDF, for quoting.")
+    ] = None,
     trim: Annotated[str | None, typer.Option("--trim", metavar='"W x H mm"', help="Trimmed size.")] = None,
     job: o.JobOption = None,
     house: o.HouseOption = None,

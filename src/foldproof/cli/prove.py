@@ -32,7 +32,9 @@ def prove(
         Path | None, typer.Option("--manuscript", metavar="BOOK.pdf", help="Without it, content is not compared.")
     ] = None,
     form: Annotated[Literal["text", "json"], typer.Option("--format", help="What stdout carries.")] = "text",
-    out: Annotated[Path | None, typer.Option("-o", "--out", metavar="FILE", help="Write the proof there as JSON.")] = None,
+    out: Annotated[
+        Path | None, typer.Option("-o", "--out", metavar="FILE", help="Write the proof there as JSON.")
+    ] = None,
     workers: o.WorkersOption = o.CORES,
     password_file: o.PasswordOption = None,
     quiet: o.QuietOption = False,

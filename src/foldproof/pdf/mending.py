@@ -14,8 +14,25 @@ from foldproof.geometry import Rect
 
 #: markup annotations (ISO 32000-1, table 169, "markup: yes") and the popup that goes with them
 MARKUP = frozenset(
-    "Text FreeText Line Square Circle Polygon PolyLine Highlight Underline Squiggly StrikeOut Stamp Caret Ink "
-    "FileAttachment Sound Popup".split()
+    {
+        "Text",
+        "FreeText",
+        "Line",
+        "Square",
+        "Circle",
+        "Polygon",
+        "PolyLine",
+        "Highlight",
+        "Underline",
+        "Squiggly",
+        "StrikeOut",
+        "Stamp",
+        "Caret",
+        "Ink",
+        "FileAttachment",
+        "Sound",
+        "Popup",
+    }
 )
 
 

@@ -12,7 +12,18 @@ from foldproof.units import format_size_mm
 
 def plans_text(plans: Sequence[Plan]) -> str:
     """A table, a column a plan, the best first; then what the best assumes and offers."""
-    names = ["press", "sheet", "stock", "grain", "fold", "sections", "sheets", "pages a side", "blanks", "paper, m2 a copy"]
+    names = [
+        "press",
+        "sheet",
+        "stock",
+        "grain",
+        "fold",
+        "sections",
+        "sheets",
+        "pages a side",
+        "blanks",
+        "paper, m2 a copy",
+    ]
     columns = [[f"plan {number}", *_column(plan)] for number, plan in enumerate(plans, 1)]
     rows = [["", *(column[0] for column in columns)]]
     rows += [[name, *(column[row] for column in columns)] for row, name in enumerate(names, 1)]

@@ -71,7 +71,9 @@ def proof_summary(proof: Proof) -> str:
     if proof.blanks:
         lines.append(f"Nothing is claimed for {count(len(proof.blanks), 'blank page')}.")
     if proof.alike:
-        lines.append(f"Nothing is claimed for pages alike in every byte: {'; '.join(pages(g, 6) for g in proof.alike[:4])}.")
+        lines.append(
+            f"Nothing is claimed for pages alike in every byte: {'; '.join(pages(g, 6) for g in proof.alike[:4])}."
+        )
     lines += [f"{fault.leg.value}: {fault.says}" for fault in proof.faults[:_MOST]]
     if len(proof.faults) > _MOST:
         lines.append(f"and {len(proof.faults) - _MOST} more.")
