@@ -91,6 +91,11 @@ def test_a_title_cannot_become_a_command(samples: ModuleType, tmp_path: Path) ->
     assert '#read("/etc/passwd")' in text_of(tmp_path / "tickets.pdf")[0]
 
 
+def test_writing_that_no_font_covers_is_left_out_openly(samples: ModuleType, tmp_path: Path) -> None:
+    write_tickets(samples.plan(title="Фонарь, φανός: 提灯の本 (1)"), tmp_path / "tickets.pdf")
+    assert "Фонарь, φανός: […] (1)" in text_of(tmp_path / "tickets.pdf")[0]
+
+
 def test_a_long_book_has_few_pages_and_the_same_bytes_again(samples: ModuleType, tmp_path: Path) -> None:
     plan = samples.plan(2415)
     for name in ("one.pdf", "two.pdf"):

@@ -87,16 +87,17 @@ def _faults(results: Results) -> list[dict[str, str]]:
         if not embeds or len(picture) > _MOST_PICTURE or not left:
             picture = ""
         left -= bool(picture)
-        at = [f"sheet {fault.sheet}, {fault.side}" if fault.sheet else ""]
         if fault.position is not None:
-            at.append(f"place {fault.position + 1:,} of the folded book")
+            at = f"place {fault.position + 1:,} of the folded book"
+        else:
+            at = f"sheet {fault.sheet}, {fault.side}" if fault.sheet else ""
         shown.append(
             {
                 "leg": fault.leg.value,
                 "says": clean(sentence(fault.says)),
-                "at": "; ".join(filter(None, at)),
+                "at": at,
                 "picture": picture,
-                "alt": f"What came out{f' for page {fault.page}' if fault.page else ''}, beside what was wanted",
+                "alt": f"{f'Page {fault.page:,}' if fault.page else 'The leaf'} as it came, as wanted, and the difference",
             }
         )
     return shown

@@ -9,12 +9,17 @@ bytes on every machine.
 from __future__ import annotations
 
 import json
+import re
+import unicodedata
 from importlib import resources
 from typing import Any
 
 import typst
 
 from foldproof.errors import OurFault
+
+# Writing that Typst's own fonts (Latin, Greek, Cyrillic, signs) do not cover: empty boxes would stand there.
+_UNCOVERED = re.compile("[^\x00-\u052f\u1d00-\u2bff\ufb00-\ufb06\ufffd]+")
 
 
 def pdf(sources: tuple[tuple[str, str], ...], data: dict[str, Any]) -> bytes:
@@ -27,7 +32,7 @@ def pdf(sources: tuple[tuple[str, str], ...], data: dict[str, Any]) -> bytes:
     try:
         made = typst.compile(
             source.encode("utf-8"),
-            sys_inputs={"data": json.dumps(data, ensure_ascii=True)},
+            sys_inputs={"data": json.dumps(_covered(data), ensure_ascii=True)},
             ignore_system_fonts=True,
             format="pdf",
         )
@@ -35,3 +40,14 @@ def pdf(sources: tuple[tuple[str, str], ...], data: dict[str, Any]) -> bytes:
         raise OurFault(f"The layout {sources[-1][1]} could not be set: {wrong}") from wrong
     assert isinstance(made, bytes)
     return made
+
+
+def _covered(value: Any) -> Any:
+    """The same data, with an ellipsis for writing that no font here can set; report.html shows it whole."""
+    if isinstance(value, str):
+        return _UNCOVERED.sub("[…]", unicodedata.normalize("NFC", value))
+    if isinstance(value, dict):
+        return {key: _covered(inner) for key, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [_covered(inner) for inner in value]
+    return value
