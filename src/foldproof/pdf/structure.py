@@ -132,7 +132,7 @@ def _read(pdf: pikepdf.Pdf, path: Path) -> WrittenFile:
     written, missing = leaves(pdf)  # before the library lists, and mends, the pages
     try:
         listed = [page.obj for page in pdf.pages]
-    except pikepdf.PdfError:
+    except (pikepdf.PdfError, RuntimeError):
         if missing:
             raise Unreadable("its page tree names a page that is not there") from None
         raise
@@ -156,7 +156,7 @@ def _read(pdf: pikepdf.Pdf, path: Path) -> WrittenFile:
     has_form, needs_appearances = form_of(pdf)
     labels, groups, output_intents = label_ranges(pdf), layers(pdf), intents(pdf)
     masks, keys = graph.fonts_reached(), [font.key for font in graph.fonts]
-    named: dict[int, tuple[str, ...]] = {mask: chosen(mask, keys) for mask in set(masks)}
+    named = {mask: chosen(mask, keys) for mask in {masks[root] for root, _ in pages}}
     return WrittenFile(
         title=title,
         author=author,
