@@ -579,7 +579,7 @@ PASSES = (
         ),
     ),
     Passes("blank-pages", "a plain book", PLAIN),
-    Passes("bleed", "enough within a pixel", facts(ink={4: an_ink(4, head=bleeds(2.7), right=bleeds(9))})),
+    Passes("bleed", "enough but for whole points", facts(ink={4: an_ink(4, head=bleeds(2.75), right=bleeds(9))})),
     Passes("bleed", "the crease of a sewn book", facts(ink={4: an_ink(4, left=bleeds(0.0))})),
     Passes("bleed", "the crease on a verso", facts(ink={5: an_ink(5, right=bleeds(0.0))})),
     Passes("bleed", "a job without bleed", facts(ink={4: an_ink(4, head=bleeds(0.0))}, bleed_mm=0.0)),
