@@ -67,9 +67,7 @@ class Workers:
     def __exit__(self, *_: object) -> None:
         self._end()
 
-    def map(
-        self, function: Callable[[T], R], jobs: Sequence[T], *, seconds: float
-    ) -> Iterator[tuple[int, R | Lost]]:
+    def map(self, function: Callable[[T], R], jobs: Sequence[T], *, seconds: float) -> Iterator[tuple[int, R | Lost]]:
         """Run ``function(job)`` for every job, in order of completion.
 
         Args:

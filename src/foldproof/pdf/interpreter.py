@@ -1,0 +1,183 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""MuPDF, opened in a worker: quiet, one document kept from job to job, pages turned into the trim frame.
+
+Nothing here or in the passes is safe against a page that never ends or a library that crashes: they run in a process
+that may be killed (:mod:`foldproof.workers`).
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pymupdf
+from attrs import field, frozen
+from pymupdf import mupdf
+
+from foldproof.errors import NeedsPassword, Unreadable
+from foldproof.geometry import Matrix
+
+# its Python layers carry no types
+_fitz: Any = pymupdf
+_mu: Any = mupdf
+
+#: what MuPDF raises from Python: its own errors are RuntimeErrors; odd sizes end in ValueError, huge ones in MemoryError
+FAILURES = (RuntimeError, ValueError, OSError, OverflowError)
+#: MuPDF keeps decoded pictures and fonts from page to page, up to 256 MB, and does not tell how much that is: when the
+#: process has grown by this much since the last time, all is dropped
+_GROWTH_BYTES = 60_000_000
+#: where the system does not say how large the process is, it is dropped after so many pages
+_BLIND_PAGES = 16
+#: a document is opened afresh after so many pages: MuPDF keeps every object that it has parsed
+_PAGES_AN_OPENING = 2000
+
+
+_PAGE_BYTES = os.sysconf("SC_PAGE_SIZE") if hasattr(os, "sysconf") else 4096
+
+
+@frozen
+class Book:
+    """A file to open, and how."""
+
+    path: Path
+    sha256: str
+    password: str | None = field(default=None, repr=False)
+
+
+@frozen
+class Turn:
+    """What the passes must know of a page before they look at it."""
+
+    index: int  #: 0-based
+    #: default user space (PDF units) to the trim frame (points), as ``PageFact.to_trim``
+    to_trim: Matrix
+    #: width and height of the trim in points, upright
+    trim_pt: tuple[float, float]
+    #: the MediaBox in the trim frame, points: x0, y0, x1, y1
+    media_pt: tuple[float, float, float, float]
+
+
+class _Shelf:
+    """The one document that this process holds open."""
+
+    def __init__(self) -> None:
+        self.book: Book | None = None
+        self.document: Any = None
+        self.pages = 0
+
+        self.limit: int | None = None
+
+    def take(self, book: Book) -> Any:
+        if self.book != book or self.pages >= _PAGES_AN_OPENING:
+            self.drop()
+            self.document = _opened(book)
+            self.book = book
+        return self.document
+
+    def drop(self) -> None:
+        self.document, self.book, self.pages = None, None, 0
+        _fitz.TOOLS.store_shrink(100)
+
+    def tidy(self) -> None:
+        """After a page: keep the process small."""
+        self.pages += 1
+        size = _resident_bytes()
+        if size is None:
+            if self.pages % _BLIND_PAGES == 0:
+                _fitz.TOOLS.store_shrink(100)
+        elif self.limit is None:
+            self.limit = size + _GROWTH_BYTES
+        elif size > self.limit:
+            _fitz.TOOLS.store_shrink(100)
+            # what stays is not the store's; shrinking again at every page would only cost time
+            self.limit = max(self.limit, (_resident_bytes() or size) + _GROWTH_BYTES // 2)
+        # MuPDF collects its warnings without bound until they are asked for
+        _fitz.TOOLS.reset_mupdf_warnings()
+
+
+_SHELF = _Shelf()
+
+
+def quiet() -> None:
+    """Keep MuPDF's own messages off stdout and stderr."""
+    _fitz.TOOLS.mupdf_display_errors(False)
+    _fitz.TOOLS.mupdf_display_warnings(False)
+
+
+def _opened(book: Book) -> Any:
+    quiet()
+    try:
+        document = _mu.pdf_open_document(str(book.path))
+        if _mu.pdf_needs_password(document) and not _mu.pdf_authenticate_password(document, book.password or ""):
+            raise NeedsPassword(f"{book.path.name} is locked by a password; give it with --password.")
+        return document
+    except FAILURES as failure:
+        raise Unreadable(f"{book.path.name} cannot be interpreted: {_plain(failure)}.") from failure
+
+
+@contextmanager
+def opened_page(book: Book, index: int) -> Iterator[Any]:
+    """A page of the book, loaded; what it left in memory is dropped afterwards as far as it is too much.
+
+    Raises:
+        Unreadable: the file or the page cannot be read.
+        NeedsPassword: the file is locked.
+    """
+    document = _SHELF.take(book)
+    try:
+        if not 0 <= index < _mu.pdf_count_pages(document):
+            raise Unreadable("the interpreter does not find this page in the page tree")
+        page = _mu.pdf_load_page(document, index)
+    except FAILURES as failure:
+        raise Unreadable(_plain(failure)) from failure
+    try:
+        yield page
+    finally:
+        del page
+        _SHELF.tidy()
+
+
+def to_trim(page: Any, turn: Turn) -> Matrix:
+    """The matrix to run a page with, so that its device space is the trim frame (points, y up).
+
+    MuPDF puts its own page matrix (CropBox, /Rotate, UserUnit, y turned down) between user space and device.  It is
+    asked for and undone, so that frames follow from the boxes as read and from nothing that MuPDF thinks of them.
+    """
+    box, own = _mu.FzRect(), _mu.FzMatrix()
+    _mu.pdf_page_transform(page, box, own)
+    try:
+        undone = Matrix(own.a, own.b, own.c, own.d, own.e, own.f).inverse()
+    except ZeroDivisionError as flat:
+        raise Unreadable("its boxes leave no area") from flat
+    return undone.then(turn.to_trim)
+
+
+def run(page: Any, device: Any, matrix: Matrix, cookie: Any) -> None:
+    """Interpret a page once as it would be printed: content, and the annotations and fields that print.
+
+    Raises:
+        Unreadable: MuPDF gave up.
+    """
+    try:
+        _mu.pdf_run_page_with_usage(page, device, _mu.FzMatrix(*matrix.as_tuple()), "Print", cookie)
+        _mu.fz_close_device(device)
+    except FAILURES as failure:
+        raise Unreadable(_plain(failure)) from failure
+
+
+def _resident_bytes() -> int | None:
+    try:
+        with open("/proc/self/statm", "rb") as status:  # noqa: PTH123 - ten microseconds, once a page
+            return int(status.read().split()[1]) * _PAGE_BYTES
+    except (OSError, IndexError, ValueError):
+        return None
+
+
+def _plain(failure: BaseException) -> str:
+    """MuPDF's own words without the number of the error in front."""
+    text = str(failure).strip() or type(failure).__name__
+    head, colon, rest = text.partition(": ")
+    return (rest if colon and head.removeprefix("code=").isdigit() else text).rstrip(".")
