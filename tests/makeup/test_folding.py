@@ -5,12 +5,17 @@ from __future__ import annotations
 
 import pytest
 from attrs import frozen
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from foldproof.errors import AskedWrong
+from foldproof.errors import AskedWrong, NoPlan
+from foldproof.job.load import load_house
+from foldproof.job.model import HouseScheme, Job
 from foldproof.makeup.binding import Panel, nests, refusal
+from foldproof.makeup.choose import plans
 from foldproof.makeup.folding import LEFT_TO_RIGHT, RIGHT_TO_LEFT, Edge, FoldError, Scheme, fold, forme, read
+from foldproof.prove.gathering import bind
+from foldproof.units import PT_PER_MM
 
 Point = tuple[float, float, float]
 
@@ -171,6 +176,46 @@ def test_nonsense_is_refused_in_words(
     with pytest.raises(FoldError, match=says) as refused:
         fold(Scheme("odd", columns, rows, words, head))
     assert isinstance(refused.value, AskedWrong)
+
+
+HOUSE = load_house(None)
+
+
+@settings(max_examples=60, deadline=None)
+@given(schemes(), st.sampled_from([LEFT_TO_RIGHT, RIGHT_TO_LEFT]), st.sampled_from(["sewn", "glued"]))
+def test_sheets_of_any_scheme_fold_into_the_book_by_the_proofs_reckoning(
+    scheme: Scheme, reading: str, binding: str
+) -> None:
+    """The proof folds from the instructions alone, in millimetres, and shares no code with the make-up."""
+    assume(scheme.panels <= 32)
+    told = HouseScheme(
+        name="any",
+        columns=scheme.columns,
+        rows=scheme.rows,
+        folds=scheme.folds,
+        head=scheme.head,  # type: ignore[arg-type]
+    )
+    limits = {"schemes": ("any",), "sheet_max": (9e3, 9e3), "sheet_min": (1.0, 1.0), "grammage_max": {}}
+    folder = HOUSE.folders[0].model_copy(update=limits)
+    house = HOUSE.model_copy(update={"schemes": (told,), "folders": (folder,)})
+    job = Job.model_validate({"sections": {"fold": "any"}, "book": {"binding": binding, "reading": reading}})
+    try:
+        plan = plans(2 * scheme.pages, (60.0, 90.0), job, house, title="A book", most=1)[0]
+    except NoPlan:
+        assume(False)
+    book = bind(plan.instructions)
+    assert book.troubles == ()
+    for ours, theirs in zip(plan.places, book.places, strict=True):
+        assert theirs is not None and ours.side.value == theirs.side
+        a, b, c, d, e, f = theirs.to_side
+        x, y = theirs.centre
+        centre = ((a * x + c * y + e) * PT_PER_MM, (b * x + d * y + f) * PT_PER_MM)
+        assert centre == pytest.approx((ours.matrix.e, ours.matrix.f), abs=1e-6)
+
+
+def test_a_fold_across_a_finished_spine_makes_two_sections_not_one() -> None:
+    why = refusal(Scheme("late", 2, 2, ("left under", "bottom over"), "bottom"), LEFT_TO_RIGHT, "sewn", PANEL, 3.0)
+    assert why and "2 sections lie one behind the other" in why
 
 
 ROLL = Scheme("6 roll", 3, 1, ("left 1 under", "right 1 under"))

@@ -69,8 +69,9 @@ def panel_for(trim_mm: tuple[float, float], bleed_mm: float, binding: str, allow
 def refusal(scheme: Scheme, reading: str, binding: str, panel: Panel, bolt_min_mm: float) -> str | None:
     """Why a scheme cannot be bound so, as a sentence, or ``None`` when it can.
 
-    Sewn and stitched: every leaf has its other half across the spine crease.  Glued: every leaf reaches the spine.
-    Always: bolts lie in matter that the knives take off, ``bolt_min_mm`` or more on the outermost leaf.
+    Sewn and stitched: every leaf has its other half across the spine crease, and all lie round one middle.  Glued:
+    every leaf reaches the spine, which panels of one width always do.  Always: bolts lie in matter that the knives
+    take off, ``bolt_min_mm`` or more on the outermost leaf.
 
     Raises:
         FoldError: the scheme does not fold at all.
@@ -84,6 +85,12 @@ def refusal(scheme: Scheme, reading: str, binding: str, panel: Panel, bolt_min_m
                 f"Scheme {scheme.name!r} cannot be {binding}: {len(loose)} of its {len(leaves)} leaves "
                 f"{'has' if len(loose) == 1 else 'have'} no other half across the spine crease, "
                 f"and no {thread} would hold {'it' if len(loose) == 1 else 'them'} once the bolts are trimmed off."
+            )
+        if not nests(scheme, reading):
+            middles = sum(leaf.mate == leaf.order + 1 for leaf in leaves)
+            return (
+                f"Scheme {scheme.name!r} cannot be {binding}: it folds across its spine after the spine was made, so "
+                f"{middles} sections lie one behind the other instead of one with a single middle."
             )
     for edge in (Edge.HEAD, Edge.FOOT, Edge.FORE_EDGE, Edge.SPINE):
         if not any(edge in leaf.bolts for leaf in leaves):

@@ -28,12 +28,15 @@ from foldproof.makeup.wording import Asked, Chosen, assumptions, offers
 from foldproof.units import format_mm, format_size_mm
 
 
-def plans(pages: int, trim_mm: tuple[float, float], job: Job, house: House, *, title: str) -> tuple[Plan, ...]:
+def plans(
+    pages: int, trim_mm: tuple[float, float], job: Job, house: House, *, title: str, most: int | None = None
+) -> tuple[Plan, ...]:
     """Every way worth looking at to make the book, best first, never empty.
 
     Args:
         pages: of the manuscript.
         trim_mm: width and height of the trimmed page.
+        most: how many are wanted, all when unsaid; the best alone is the quicker.
 
     Raises:
         NoPlan: nothing the house has fits; the message says by how much, ``would`` what would.
@@ -78,7 +81,9 @@ def plans(pages: int, trim_mm: tuple[float, float], job: Job, house: House, *, t
             if division.blanks > 3 and missed:
                 skipped.append(f"A shorter section: {min(missed, key=lambda miss: miss.over_mm).says}")
             asked = Asked(title, pages, trim_mm, bleed, job, house, task.paper, binding, reading)
-            return tuple(_plan(asked, task, base, division, one, tuple(skipped), nth > 0) for one in _distinct(found))
+            return tuple(
+                _plan(asked, task, base, division, one, tuple(skipped), nth > 0) for one in _distinct(found)[:most]
+            )
         misses.extend(missed)
         if missed:
             skipped.append(f"Sections of {base.pages} pages: {min(missed, key=lambda miss: miss.over_mm).says}")

@@ -301,6 +301,7 @@ def read(scheme: Scheme, reading: str) -> tuple[Leaf, ...]:
     }
     mates: list[int | None] = []
     bolts: list[tuple[Edge, ...]] = []
+    pairs: list[tuple[int, int]] = []
     for panel in ordered:
         mate, closed = None, []
         for edge, pile_edge in edges.items():
@@ -308,13 +309,15 @@ def read(scheme: Scheme, reading: str) -> tuple[Leaf, ...]:
             if beyond not in order:
                 continue
             crease = pile.creases[frozenset(((panel.column, panel.row), beyond))]
+            if edge is Edge.SPINE and order[beyond] > order[panel.column, panel.row]:
+                # any crease at the spine lies round what is between its two leaves, also one of an earlier fold
+                pairs.append((order[panel.column, panel.row], order[beyond]))
             if edge is Edge.SPINE and crease == pile.spine_fold:
                 mate = order[beyond]
             else:
                 closed.append(edge)
         mates.append(mate)
         bolts.append(tuple(closed))
-    pairs = [(i, mate) for i, mate in enumerate(mates) if mate is not None and i < mate]
     return tuple(
         Leaf(
             order=i,
@@ -325,15 +328,10 @@ def read(scheme: Scheme, reading: str) -> tuple[Leaf, ...]:
             spine_edge=panel.own_edge(pile.spine),
             mate=mates[i],
             bolts=bolts[i],
-            depth=_depth(i, mates[i], pairs),
+            depth=sum(first < i < last for first, last in pairs),
         )
         for i, panel in enumerate(ordered)
     )
-
-
-def _depth(leaf: int, mate: int | None, pairs: list[tuple[int, int]]) -> int:
-    low, high = (leaf, leaf) if mate is None else (min(leaf, mate), max(leaf, mate))
-    return sum(first < low and high < last for first, last in pairs)
 
 
 def forme(scheme: Scheme, reading: str, *, back: bool = False) -> tuple[tuple[tuple[int, int], ...], ...]:

@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
-from attrs import frozen
+from attrs import field, frozen
 
 from foldproof.geometry import Matrix, Rect
 from foldproof.job.model import HousePress
@@ -33,20 +33,22 @@ class Shape:
     reading: str
     panel: Panel
     turned: int  #: quarter turns counter-clockwise
+    column_mm: tuple[float, ...] = field(init=False, eq=False)  #: scheme frame, from the left
+    row_mm: tuple[float, ...] = field(init=False, eq=False)  #: scheme frame, from the top
+    size_mm: tuple[float, float] = field(init=False, eq=False)  #: width and height as it lies on the sheet
 
-    @property
-    def column_mm(self) -> tuple[float, ...]:
+    @column_mm.default
+    def _columns(self) -> tuple[float, ...]:
         upright = fold(self.scheme).spine_upright
         return (self.panel.width_mm if upright else self.panel.height_mm,) * self.scheme.columns
 
-    @property
-    def row_mm(self) -> tuple[float, ...]:
+    @row_mm.default
+    def _rows(self) -> tuple[float, ...]:
         upright = fold(self.scheme).spine_upright
         return (self.panel.height_mm if upright else self.panel.width_mm,) * self.scheme.rows
 
-    @property
-    def size_mm(self) -> tuple[float, float]:
-        """Width and height as it lies on the sheet."""
+    @size_mm.default
+    def _size(self) -> tuple[float, float]:
         width, height = sum(self.column_mm), sum(self.row_mm)
         return (height, width) if self.turned % 2 else (width, height)
 
