@@ -261,7 +261,7 @@ def findings(nasty: str = "") -> Findings:
             f"The picture on page {n} has {60.0 + n:.0f} ppi at its placed size.{nasty}",
             "Place a larger original or a smaller picture.",
             n,
-            str(n - 3),
+            str(n - 4),
             Rect(20.0, 60.0 + n, 120.0, 160.0),
             60.0 + n,
             225.0,

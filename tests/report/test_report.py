@@ -6,6 +6,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import re
+from collections.abc import Iterator
 from html.parser import HTMLParser
 from pathlib import Path
 from types import ModuleType
@@ -21,6 +22,7 @@ from foldproof.report.model import Format, Refusal
 from foldproof.report.story import runs, story
 from foldproof.report.words import clean, pages, ranges
 from foldproof.report.write import write_reports
+from foldproof.workers import Workers
 
 PIXEL = (
     "data:image/png;base64,iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJ"
@@ -84,8 +86,20 @@ def sheets(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
+HANDS: list[Workers] = []
+
+
+@pytest.fixture(scope="module", autouse=True)
+def hands() -> Iterator[None]:
+    """One process that draws for all tests of this module."""
+    with Workers(1) as workers:
+        HANDS.append(workers)
+        yield
+        HANDS.clear()
+
+
 def html_of(results: object, out: Path) -> str:
-    write_reports(results, out, formats={Format.HTML})  # type: ignore[arg-type]
+    write_reports(results, out, HANDS[0], {Format.HTML})  # type: ignore[arg-type]
     return (out / "report.html").read_text("utf-8")
 
 
@@ -105,6 +119,12 @@ def test_findings_of_one_cause_stand_in_one_row(samples: ModuleType, book: Path,
     assert "All: pages 5–28." in text
     assert "Place a larger original or a smaller picture." in text
     assert "Measured 0.8 mm, limit 3 mm." in text and "Rule: ISO/TS 21830 (from memory)." in text
+
+
+def test_findings_are_listed_by_page_too(samples: ModuleType, book: Path, tmp_path: Path) -> None:
+    text = Reader(html_of(samples.results(book), tmp_path)).text
+    assert re.search(r"page 7 \(3\) ?: stop, bleed at the trim; query, resolution of pictures page 8", text)
+    assert re.search(r"page 3 \(iii\) ?: stop, bleed at the trim page 5 \(1\)", text)
 
 
 def test_one_file_that_asks_for_nothing(samples: ModuleType, book: Path, sheets: Path, tmp_path: Path) -> None:
@@ -247,7 +267,7 @@ def test_a_long_book_with_thousands_of_findings_stays_small(samples: ModuleType,
 
 def test_everything_is_the_same_bytes_again(samples: ModuleType, book: Path, sheets: Path, tmp_path: Path) -> None:
     for name in ("one", "two"):
-        write_reports(samples.results(book, sheets=sheets), tmp_path / name)
+        write_reports(samples.results(book, sheets=sheets), tmp_path / name, HANDS[0] if name == "one" else None)
     made = sorted(path.name for path in (tmp_path / "one").iterdir())
     assert made == sorted(
         ["findings.json", "plan.json", "proof.json", "junit.xml", "findings.sarif", "report.html", "report.pdf"]

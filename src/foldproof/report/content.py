@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from foldproof.preflight.model import Severity
 from foldproof.report.causes import Cause, causes
 from foldproof.report.model import Results
 from foldproof.report.story import Run, alike_groups, runs, story
@@ -15,6 +16,8 @@ MOST_CAUSES = 150
 MOST_FAULTS = 60
 #: kinds of sheets shown, front and back of one sheet of each
 MOST_KINDS = 8
+#: pages listed one by one in the list by page
+MOST_PAGES = 500
 _MOST_FAULT_PICTURES = 24
 #: a fault's picture larger than this is left out, base64 characters
 _MOST_PICTURE = 250_000
@@ -36,6 +39,7 @@ def content(results: Results) -> dict[str, Any]:
         "made_nothing": "No make-up was asked for." if results.refusal is None else "Nothing: no plan fits.",
         "notes": [clean(sentence(note)) for note in results.notes],
         "causes": [_cause(cause) for cause in grouped[:MOST_CAUSES]],
+        "by_page": _by_page(results),
         "causes_left": f"{count(left, 'more cause')} of lesser weight: see findings.json." if left > 0 else "",
         "lost": _uninterpreted(results),
         "kinds_left": f"{count(kinds_left, 'more kind')} of sheet: see plan.json." if kinds_left else "",
@@ -75,6 +79,30 @@ def _cause(cause: Cause) -> dict[str, Any]:
     }
 
 
+def _by_page(results: Results) -> dict[str, Any]:
+    """The same findings for somebody who goes through the book page by page."""
+    rows: dict[int, dict[tuple[int, str], int]] = {}
+    for found in results.findings.items:
+        if found.page is not None:
+            checks = rows.setdefault(found.page, {})
+            key = found.severity.rank, found.check
+            checks[key] = checks.get(key, 0) + 1
+    listed = []
+    for page in sorted(rows)[:MOST_PAGES]:
+        known = []
+        for (rank, check), times in sorted(rows[page].items()):
+            entry = results.check_named(check)
+            title = entry.title if entry else check.replace("-", " ")
+            known.append(
+                {"severity": list(Severity)[rank].value, "says": clean(title[:1].lower() + title[1:]), "times": times}
+            )
+        folio = results.folio(page)
+        printed = clean(folio) if folio and folio != str(page) else ""
+        listed.append({"page": f"{page:,}", "folio": printed, "findings": known})
+    left = len(rows) - len(listed)
+    return {"rows": listed, "left": f"{count(left, 'more page')}: see findings.json." if left else ""}
+
+
 def _faults(results: Results) -> list[dict[str, str]]:
     proof = results.proof
     if proof is None:
@@ -97,7 +125,8 @@ def _faults(results: Results) -> list[dict[str, str]]:
                 "says": clean(sentence(fault.says)),
                 "at": at,
                 "picture": picture,
-                "alt": f"{f'Page {fault.page:,}' if fault.page else 'The leaf'} as it came, as wanted, and the difference",
+                "alt": (f"Page {fault.page:,}" if fault.page else "The leaf")
+                + ": as it came, as wanted, the difference",
             }
         )
     return shown
