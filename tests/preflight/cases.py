@@ -355,7 +355,7 @@ TRIPS = (
         QUERY,
         "reader-mends",
         None,
-        ("4 places", "xref not found", "and 1 more"),
+        ("4 remarks", "xref not found", "and 1 more"),
     ),
     Trips(
         "rgb-matter",
@@ -412,6 +412,16 @@ TRIPS = (
         QUERY,
         "spot-colours/alike",
         findings=3,
+    ),
+    Trips(
+        "spot-colours",
+        "more than anybody prints",
+        facts(book={"spots": tuple(f"Ink {n}" for n in range(40))}),
+        NOTE,
+        "spot-colours/more",
+        says=('"Ink 24", "Ink 25"', "and 8 more are spot colours too"),
+        measured=16,
+        findings=26,
     ),
     Trips(
         "spot-colours",

@@ -110,7 +110,7 @@ def test_what_was_mended_is_told(tmp_path: Path) -> None:
     at = raw.rindex(b"startxref\n") + 10
     path.write_bytes(raw[:at] + b"7\n%%EOF\n")
     [finding] = of(checked(path), "reader-mends")
-    assert "damaged" in finding.problem
+    assert "not sound" in finding.problem
 
 
 def test_a_job_that_asks_for_another_trim(tmp_path: Path) -> None:

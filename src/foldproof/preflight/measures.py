@@ -54,8 +54,15 @@ class Shape(StrEnum):
 
 #: a page without boxes carries its bleed and a little air with it
 SPREAD_SLACK_MM = 10.0
+#: ... but never more than a small part of the page
+_SPREAD_PART = 0.1
 #: thickest spine that is looked for: about 1,000 leaves of book paper; common practice, no source
 SPINE_MOST_MM = 100.0
+
+
+def spread_slack_mm(trim_mm: Size) -> float:
+    """How far a spread may be off twice the trim, each way."""
+    return min(SPREAD_SLACK_MM, _SPREAD_PART * trim_mm[0])
 
 
 def shape(facts: Facts, index: int, slack_mm: float) -> Shape:
@@ -68,12 +75,13 @@ def shape(facts: Facts, index: int, slack_mm: float) -> Shape:
     trim_width, trim_height = facts.trim_mm
     if alike(size, facts.trim_mm, slack_mm):
         return Shape.SINGLE
-    if abs(height - trim_height) <= SPREAD_SLACK_MM:
+    spread_slack = spread_slack_mm(facts.trim_mm)
+    if abs(height - trim_height) <= spread_slack:
         beyond = width - 2 * trim_width
         at_an_end = index in (0, len(facts.manuscript.pages) - 1)
         if at_an_end and 1.0 < beyond <= SPINE_MOST_MM:
             return Shape.COVER
-        if abs(beyond) <= SPREAD_SLACK_MM:
+        if abs(beyond) <= spread_slack:
             return Shape.SPREAD
     if page.boxes.trim_source is TrimSource.JOB and width >= trim_width - slack_mm and height >= trim_height - slack_mm:
         return Shape.SINGLE

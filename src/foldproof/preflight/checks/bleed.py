@@ -14,6 +14,8 @@ from foldproof.units import format_mm
 #: matter that runs on less than this shows as cut off at the line
 _AT_THE_LINE_MM = 0.1
 
+_PICTURE = "the picture"
+
 
 def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
     asked_mm = facts.bleed_mm
@@ -67,6 +69,8 @@ def _short(facts: Facts, index: int, short: list[EdgeInk], stop_mm: float) -> Fi
             f"Set up {asked} of bleed in the document, extend the matter into it on that side, and export with the "
             "document's bleed switched on."
         )
+    if _what(facts, index, worst) != _PICTURE:
+        remedy += " If it was not meant to be cut there, move it inwards."
     return on_page(
         facts,
         index,
@@ -87,7 +91,7 @@ def _what(facts: Facts, index: int, edge: EdgeInk) -> str:
     if seen and edge.bleed_place_mm:
         place = edge.bleed_place_mm.grown(0.5)
         if any(picture.place_mm.meets(place) for picture in seen.pictures):
-            return "the picture"
+            return _PICTURE
     return "the matter"
 
 

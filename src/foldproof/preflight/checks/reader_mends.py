@@ -19,7 +19,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
         yield in_book(
             "reader-mends",
             Severity.QUERY,
-            f"The file is damaged; {counted(len(warnings), 'place')} had to be mended to read it: {first}{more}.",
+            f"The file is not sound; reading it called for {counted(len(warnings), 'remark')}: {first}{more}.",
             "Export the file again, and compare what was read with the layout, page by page, if that is not possible.",
             measured=len(warnings),
             limit=0,

@@ -8,11 +8,14 @@ from collections.abc import Iterable, Iterator
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
 from foldproof.preflight.words import counted, in_book, listed, numbers, on_page
 
+#: spot colours that have a finding each; those beyond share one
+_LISTED = 24
+
 
 def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
     spots = [name for name in facts.manuscript.spots if name not in ("All", "None")]
     where = _pages_by_spot(facts, spots)
-    for name in spots:
+    for name in spots[:_LISTED]:
         pages = where[name]
         yield in_book(
             f"spot-colours/{name}",
@@ -20,6 +23,14 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
             f'The spot colour "{name}" is used{f" on {numbers(pages)}" if pages else " in the file"}.',
             "Nothing to do if it is to be printed as an ink of its own; otherwise convert it to CMYK when exporting.",
             measured=name,
+        )
+    if len(spots) > _LISTED:
+        yield in_book(
+            "spot-colours/more",
+            Severity.NOTE,
+            f"Besides, {listed([_quoted(name) for name in spots[_LISTED:]], 8)} are spot colours too.",
+            "See where so many come from: a placed drawing or picture with colours of its own, as a rule.",
+            measured=len(spots) - _LISTED,
         )
     most = limits.number("most_spots")
     if len(spots) > most:

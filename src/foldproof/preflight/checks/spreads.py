@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from foldproof.preflight.measures import SPREAD_SLACK_MM, Shape, page_mm, shape
+from foldproof.preflight.measures import Shape, page_mm, shape, spread_slack_mm
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
 from foldproof.preflight.words import in_book, numbers, on_page
 from foldproof.units import format_size_mm
@@ -36,10 +36,11 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
 def _whole_book(facts: Facts, wide_ratio: float) -> Iterator[Finding]:
     """Without a trim from the job the usual size is taken for it, even when most pages are spreads."""
     width, height = facts.trim_mm
+    slack_mm = spread_slack_mm((width / 2, height))
     halves = [
         page.index
         for page in facts.manuscript.pages
-        if abs(2 * page_mm(page)[0] - width) <= SPREAD_SLACK_MM and abs(page_mm(page)[1] - height) <= SPREAD_SLACK_MM
+        if abs(2 * page_mm(page)[0] - width) <= slack_mm and abs(page_mm(page)[1] - height) <= slack_mm
     ]
     if halves:
         yield in_book(
