@@ -102,11 +102,8 @@ def observe(
             else:
                 looks[turns[0].index] = Look(turns[0].index, None, (), None, result.reason)
                 advance(1)
-        # lots that were given back unfinished go first, pages that must be alone after them, all of one kind at a time
-        many = [job for job in again if len(job.turns) > 1]
-        waiting = sorted(again, key=lambda job: job.turns[0].index) if not many else many
-        if many:
-            waiting += [job for job in again if len(job.turns) == 1]
+        # lots that were given back unfinished go before pages that must be read alone
+        waiting = [job for job in again if len(job.turns) > 1] + [job for job in again if len(job.turns) == 1]
     return _assembled([looks[index] for index in range(count)])
 
 

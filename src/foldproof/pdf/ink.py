@@ -23,15 +23,12 @@ from pymupdf import mupdf
 
 from foldproof.geometry import Matrix, Rect
 from foldproof.manuscript.model import PageInk
-from foldproof.pdf.ink_edges import Band, Edge, edge_facts
+from foldproof.pdf.ink_edges import Band, Edge, Ink, Stains, edge_facts, wet
 from foldproof.pdf.interpreter import Turn, run, to_trim
 from foldproof.units import mm_to_pt, pt_to_mm
 
 _mu: Any = mupdf
 
-#: a sample of 255 below this is no ink: 1.6 %, above what conversions of white leave behind
-FAINTEST = 4
-_FAINT_WORD = 0xFCFCFCFC  # the same for four samples at once: a sample of at least 4 has a bit of 0xFC
 #: larger rasters are drawn coarser: 6 million pixels are a page of 860 x 860 mm at 72 dpi
 _MOST_PX = 6_000_000
 #: how far beyond the bleed asked for the raster looks
@@ -41,7 +38,6 @@ _FINE_MM = 0.09
 _PROCESS = ("Cyan", "Magenta", "Yellow", "Black")
 
 Samples = NDArray[np.uint8]
-Mask = NDArray[np.bool_]
 
 
 @frozen
@@ -95,29 +91,19 @@ def page_ink(page: Any, turn: Turn, bleed_mm: float) -> PageInk:
     if window[2] <= window[0] or window[3] <= window[1]:
         return PageInk(turn.index, True, None, (), {})  # no paper where the trim is said to be
     raster = _drawn(page, plates, to_frame.then(grid.matrix), window)
-    samples = raster.samples
-    mask = _mask(samples)
-    # the part of the window inside the trim, and where it lies in the trim
-    left, top = max(0, window[0]), max(0, window[1])
-    right, foot = min(grid.width_px, window[2]), min(grid.height_px, window[3])
-    inside = (
-        slice(max(0, top - window[1]), max(0, foot - window[1])),
-        slice(left - window[0], max(0, right - window[0])),
-    )
-    trim = np.zeros((grid.height_px, grid.width_px), dtype=np.bool_)
-    if foot > top and right > left:
-        trim[top:foot, left:right] = mask[inside]
-    blank = not trim.any()
+    stains = _stains(raster.samples)
+    trim, inside = _part(stains, window, (0, 0, grid.width_px, grid.height_px))
+    ink = Ink.of(trim)
 
     def band(edge: Edge) -> Band:
         return _band(page, plates, to_frame, grid, turn, bleed_mm, edge)
 
     return PageInk(
         index=turn.index,
-        blank=blank,
-        ink_mm=_ink_box(mask, window, grid, bleed_mm),
-        edges=edge_facts(trim, grid, bleed_mm, band),
-        coverage={} if blank else _coverage(samples, inside, plates.names, grid.width_px * grid.height_px),
+        blank=ink.blank,
+        ink_mm=_ink_box(stains, window, grid, bleed_mm, ink),
+        edges=edge_facts(ink, grid, bleed_mm, band),
+        coverage={} if ink.blank else _coverage(raster.samples, inside, ink, plates.names),
     )
 
 
@@ -156,51 +142,62 @@ def _drawn(page: Any, plates: _Plates, matrix: Matrix, window: tuple[int, int, i
     return _Raster(samples, pixmap)
 
 
-def _mask(samples: Samples) -> Mask:
-    """Where there is ink of any colorant."""
+def _stains(samples: Samples) -> Stains:
+    """All samples of a pixel in one word: four of them side by side, or more laid over one another."""
     if samples.shape[2] == 4:
-        words = samples.view(np.uint32)[:, :, 0]
-        return np.asarray((words & np.uint32(_FAINT_WORD)) != 0)
-    found = np.asarray(samples[:, :, 0] >= FAINTEST)
+        return samples.view(np.uint32)[:, :, 0]
+    laid = samples[:, :, 0].copy()
     for colorant in range(1, samples.shape[2]):
-        found |= samples[:, :, colorant] >= FAINTEST
-    return found
+        laid |= samples[:, :, colorant]
+    return laid
 
 
-def _ink_box(mask: Mask, window: tuple[int, int, int, int], grid: Grid, bleed_mm: float) -> Rect | None:
+def _part(
+    stains: Stains, window: tuple[int, int, int, int], box: tuple[int, int, int, int]
+) -> tuple[Stains, tuple[slice, slice]]:
+    """What the raster shows of a box (pixels of the grid), bare paper where it shows nothing; and its place in it."""
+    x0, y0 = max(window[0], box[0]), max(window[1], box[1])
+    x1, y1 = max(x0, min(window[2], box[2])), max(y0, min(window[3], box[3]))
+    place = slice(y0 - window[1], y1 - window[1]), slice(x0 - window[0], x1 - window[0])
+    if (x0, y0, x1, y1) == box:
+        return stains[place], place
+    whole = np.zeros((box[3] - box[1], box[2] - box[0]), dtype=stains.dtype)
+    whole[y0 - box[1] : y1 - box[1], x0 - box[0] : x1 - box[0]] = stains[place]
+    return whole, place
+
+
+def _ink_box(stains: Stains, window: tuple[int, int, int, int], grid: Grid, bleed_mm: float, ink: Ink) -> Rect | None:
     """The box round all ink inside trim and bleed."""
     bleed_x, bleed_y = round(mm_to_pt(bleed_mm) * grid.sx), round(mm_to_pt(bleed_mm) * grid.sy)
     x0, y0 = max(window[0], -bleed_x), max(window[1], -bleed_y)
     x1, y1 = min(window[2], grid.width_px + bleed_x), min(window[3], grid.height_px + bleed_y)
-    part = mask[max(0, y0 - window[1]) : max(0, y1 - window[1]), max(0, x0 - window[0]) : max(0, x1 - window[0])]
-    rows = np.flatnonzero(part.any(axis=1))
-    if not rows.size:
+    if (x0, y0, x1, y1) != (0, 0, grid.width_px, grid.height_px):
+        if x1 <= x0 or y1 <= y0:
+            return None
+        ink = Ink.of(_part(stains, window, (x0, y0, x1, y1))[0])
+    if ink.blank:
         return None
-    columns = np.flatnonzero(part[rows[0] : rows[-1] + 1].any(axis=0))
+    rows, columns = np.flatnonzero(ink.rows), np.flatnonzero(ink.columns)
     return grid.rect_mm(x0 + int(columns[0]), y0 + int(rows[0]), x0 + int(columns[-1]) + 1, y0 + int(rows[-1]) + 1)
 
 
-def _coverage(samples: Samples, inside: tuple[slice, slice], names: tuple[str, ...], trim_px: int) -> dict[str, float]:
+def _coverage(samples: Samples, inside: tuple[slice, slice], ink: Ink, names: tuple[str, ...]) -> dict[str, float]:
     """Mean of each colorant over the trim, 0 to 1; only those that occur."""
-    part = samples[inside]
-    if len(names) == 4:
-        words = np.ascontiguousarray(part).view(np.uint32)[:, :, 0]
-        occurring = int(np.bitwise_or.reduce(words, axis=None))
-        order = range(4) if _LITTLE else range(3, -1, -1)
-        bytes_of = [(occurring >> 8 * place) & 0xFF for place in order]
-        alone = [number for number in range(4) if bytes_of[number]]
-        if len(alone) == 1:
-            # one plate alone, as on most pages of a book: the word is its sample, shifted
-            shift = 8 * (alone[0] if _LITTLE else 3 - alone[0])
-            totals = {alone[0]: int(words.sum(dtype=np.uint64)) >> shift}
-        else:
-            totals = {number: int(part[:, :, number].sum(dtype=np.uint64)) for number in alone}
-    else:
-        totals = {number: int(part[:, :, number].sum(dtype=np.uint64)) for number in range(len(names))}
+    part, trim_px = samples[inside], ink.stains.size
     found: dict[str, float] = {}
-    for number, total in totals.items():
+    for number, name in enumerate(names):
+        if len(names) == 4:
+            # by words, and only the rows that have some: several times as fast as every fourth byte
+            shift = np.uint32(8 * (number if _LITTLE else 3 - number))
+            rows = np.flatnonzero((ink.in_rows >> shift) & np.uint32(0xFF))
+            if not rows.size:
+                continue
+            words = part[rows[0] : rows[-1] + 1].view(np.uint32)[:, :, 0]
+            total = int(((words >> shift) & np.uint32(0xFF)).sum(dtype=np.uint32))
+        else:
+            total = int(part[:, :, number].sum(dtype=np.uint32))
         if total:
-            found[names[number]] = round(min(1.0, found.get(names[number], 0.0) + total / 255 / trim_px), 6)
+            found[name] = round(min(1.0, found.get(name, 0.0) + total / 255 / trim_px), 6)
     return found
 
 
@@ -229,7 +226,7 @@ def _band(page: Any, plates: _Plates, to_frame: Matrix, grid: Grid, turn: Turn, 
             laid, room = Matrix(grid.sx, 0, 0, -fine, 0, height * fine), y1 - height
             window = (0, -out, grid.width_px, deep)
     raster = _drawn(page, plates, to_frame.then(laid), window)
-    mask = edge.facing(_mask(raster.samples))
+    mask = edge.facing(wet(_stains(raster.samples)))
     # rows now run inwards: the first `out` lie beyond the line, the one next to it last
     beyond = mask[:out][::-1].copy()
     # matter beyond the MediaBox is not there (ISO 32000-1, 14.11.2.1)

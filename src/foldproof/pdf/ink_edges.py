@@ -25,6 +25,12 @@ if TYPE_CHECKING:
     from foldproof.pdf.ink import Grid
 
 Mask = NDArray[np.bool_]
+#: a word a pixel that holds its samples side by side (four), or laid over one another (more)
+Stains = NDArray[Any]
+
+#: a sample of 255 below 4 is no ink: 1.6 %, above what conversions of white leave behind.  One of 4 and more has a bit
+#: of 0xFC, also when samples are laid over one another
+_WET = {4: np.uint32(0xFCFCFCFC), 1: np.uint8(0xFC)}
 
 #: pixels a side of the cells in which ink hangs together, about 1 mm
 _CELL_PX = 3
@@ -78,6 +84,30 @@ class Edge(StrEnum):
         return pt_to_mm(1 / (grid.sy if self in (Edge.LEFT, Edge.RIGHT) else grid.sx))
 
 
+def wet(stains: Stains) -> Mask:
+    """Where there is ink of any colorant."""
+    return np.asarray((stains & _WET[stains.dtype.itemsize]) != 0)
+
+
+@frozen(eq=False)
+class Ink:
+    """The raster inside the trim, row 0 at the head, and what each row and column holds."""
+
+    stains: Stains
+    in_rows: Stains  #: all stains of a row, laid over one another
+    rows: Mask  #: rows with ink
+    columns: Mask
+
+    @classmethod
+    def of(cls, stains: Stains) -> Ink:
+        in_rows = np.bitwise_or.reduce(stains, axis=1)
+        return cls(stains, in_rows, wet(in_rows), wet(np.bitwise_or.reduce(stains, axis=0)))
+
+    @property
+    def blank(self) -> bool:
+        return not self.rows.any()
+
+
 @frozen(eq=False)
 class Band:
     """An edge drawn finely: rows of ``pixel_mm`` across it, columns as in the facing raster."""
@@ -92,37 +122,33 @@ class Band:
     beyond: Mask  #: row 0 next to the line, outwards; ends with the raster or the MediaBox
 
 
-def edge_facts(
-    trim: Mask,
-    grid: Grid,
-    bleed_mm: float,
-    band: Callable[[Edge], Band],
-) -> tuple[EdgeInk, ...]:
+def edge_facts(ink: Ink, grid: Grid, bleed_mm: float, band: Callable[[Edge], Band]) -> tuple[EdgeInk, ...]:
     """What stands at each edge.
 
     Args:
-        trim: where there is ink inside the trim, row 0 at the head.
+        ink: inside the trim.
         band: draws an edge finely; asked only for edges with ink in the last row of pixels.
     """
     cells: _Cells | None = None
     facts = []
     for edge in Edge:
-        facing = edge.facing(trim)
-        px_mm = edge.pixel_mm(grid)
-        fine = band(edge) if facing[0].any() else None
-        touching: Mask | None = np.asarray(fine.inside[: Band.AT_LINE].any(axis=0)) if fine is not None else None
+        facing = edge.facing(ink.stains)
+        rows = {Edge.LEFT: ink.columns, Edge.RIGHT: ink.columns[::-1], Edge.FOOT: ink.rows[::-1], Edge.HEAD: ink.rows}
+        fine = band(edge) if rows[edge][0] else None
+        touching: Mask | None = None if fine is None else np.asarray(fine.inside[: Band.AT_LINE].any(axis=0))
         if fine is None or touching is None or not touching.any():
-            nearest, place = _nearest(facing, edge, grid, px_mm)
+            nearest, place = _nearest(rows[edge], facing, edge, grid)
             if fine is not None and nearest is not None:
-                rows = np.flatnonzero(fine.inside.any(axis=1))
-                nearest = round(float(rows[0]) * fine.pixel_mm, 3) if rows.size else nearest
+                deep = np.flatnonzero(fine.inside.any(axis=1))
+                nearest = round(float(deep[0]) * fine.pixel_mm, 3) if deep.size else nearest
             facts.append(EdgeInk(edge.value, False, 0.0, None, nearest, place))
             continue
         if cells is None:
-            cells = _Cells(trim)
+            cells = _Cells(wet(ink.stains))
         runs_mm, where = _least_run(fine, touching, bleed_mm, edge, grid)
-        live = facing & ~cells.hanging_on(edge, np.flatnonzero(touching & facing[0]))
-        nearest, place = _nearest(live, edge, grid, px_mm)
+        inked = wet(facing)
+        live = inked & ~cells.hanging_on(edge, np.flatnonzero(touching & inked[0]))
+        nearest, place = _nearest(np.asarray(live.any(axis=1)), live, edge, grid)
         facts.append(EdgeInk(edge.value, True, runs_mm, where, nearest, place))
     return tuple(facts)
 
@@ -146,16 +172,19 @@ def _least_run(fine: Band, touching: Mask, bleed_mm: float, edge: Edge, grid: Gr
     return runs_mm, edge.rect_mm(grid, start, end + 1, -runs_mm, 1.0)
 
 
-def _nearest(facing: Mask, edge: Edge, grid: Grid, px_mm: float) -> tuple[float | None, Rect | None]:
-    rows = np.asarray(facing.any(axis=1))
+def _nearest(rows: Mask, facing: NDArray[Any], edge: Edge, grid: Grid) -> tuple[float | None, Rect | None]:
+    """Distance of the first row with ink, and the piece of ink that stands there."""
     row = int(np.argmax(rows))
     if not rows[row]:
         return None, None
-    start, end = _first_place(np.flatnonzero(facing[row]))
-    piece = facing[row : row + _ONE_PLACE_PX, max(0, start - _ONE_PLACE_PX) : end + 1 + _ONE_PLACE_PX]
-    columns = np.flatnonzero(piece.any(axis=0)) + max(0, start - _ONE_PLACE_PX)
-    place = edge.rect_mm(grid, int(columns[0]), int(columns[-1]) + 1, row * px_mm, (row + piece.shape[0]) * px_mm)
-    return round(row * px_mm, 3), place
+    strip = facing[row : row + _ONE_PLACE_PX]
+    inked = strip if strip.dtype == np.bool_ else wet(strip)
+    start, end = _first_place(np.flatnonzero(inked[0]))
+    left = max(0, start - _ONE_PLACE_PX)
+    columns = np.flatnonzero(inked[:, left : end + 1 + _ONE_PLACE_PX].any(axis=0)) + left
+    px_mm = edge.pixel_mm(grid)
+    first, last = int(columns[0]), int(columns[-1]) + 1
+    return round(row * px_mm, 3), edge.rect_mm(grid, first, last, row * px_mm, (row + inked.shape[0]) * px_mm)
 
 
 def _first_place(positions: NDArray[np.intp]) -> tuple[int, int]:

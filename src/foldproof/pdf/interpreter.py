@@ -24,7 +24,7 @@ from foldproof.geometry import Matrix
 _fitz: Any = pymupdf
 _mu: Any = mupdf
 
-#: what MuPDF raises from Python: its own errors are RuntimeErrors; odd sizes end in ValueError, huge ones in MemoryError
+#: what MuPDF raises from Python: its own errors are RuntimeErrors, odd sizes end in one of the others
 FAILURES = (RuntimeError, ValueError, OSError, OverflowError)
 #: MuPDF keeps decoded pictures and fonts from page to page, up to 256 MB, and does not tell how much that is: when the
 #: process has grown by this much since the last time, all is dropped
