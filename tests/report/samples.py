@@ -313,6 +313,8 @@ def findings(nasty: str = "") -> Findings:
         "lantern",
         ("bleed", "picture-resolution", "spot-colours", "trim"),
         tuple((f, "The last page is empty by wish", "M. Wick") for f in waived),
+        not_judged=(("grain", "the stock of the job is not known"),),
+        off=("user-unit",),
     )
 
 

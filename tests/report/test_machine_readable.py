@@ -100,7 +100,8 @@ def test_junit_fails_for_stops_alone(samples: ModuleType) -> None:
     assert top.get("failures") == "1", "bleed; the queries on pictures do not fail the gate"
     suites = {s.get("name"): s for s in top}
     checks = {c.get("name"): c for c in suites["foldproof.check"]}
-    assert set(checks) == {"bleed", "picture-resolution", "spot-colours", "trim"}
+    assert set(checks) == {"bleed", "picture-resolution", "spot-colours", "trim", "grain"}
+    assert checks["grain"].find("skipped") is not None, "a check that could not judge has not passed"
     assert checks["bleed"].find("failure") is not None
     assert "page 7" in (checks["bleed"].findtext("failure") or "")
     assert checks["picture-resolution"].find("failure") is None
@@ -123,7 +124,7 @@ def test_junit_is_read_by_a_general_reader(samples: ModuleType, tmp_path: Path) 
     target = tmp_path / "junit.xml"
     target.write_bytes(junit_xml(samples.results(BOOK, nasty=samples.NASTY)))
     read = junitparser.JUnitXml.fromfile(str(target))
-    assert (read.tests, read.failures, read.errors) == (4 + 1 + 6, 1, 0)
+    assert (read.tests, read.failures, read.errors) == (5 + 1 + 6, 1, 0)
 
 
 def test_sarif_holds_what_the_standard_requires(samples: ModuleType) -> None:
@@ -140,6 +141,8 @@ def test_sarif_holds_what_the_standard_requires(samples: ModuleType) -> None:
         assert rule["help"]["text"] and rule["shortDescription"]["text"] and rule["fullDescription"]["text"]  # 3.12.3
         assert rule["defaultConfiguration"]["level"] in {"none", "note", "warning", "error"}  # 3.50.3
     assert all(isinstance(i["executionSuccessful"], bool) for i in run["invocations"])  # 3.20.14: required
+    told = run["invocations"][0]["toolExecutionNotifications"]  # 3.20.21
+    assert [n["message"]["text"] for n in told] == ["grain could not be judged: The stock of the job is not known."]
     assert run["columnKind"] in {"utf16CodeUnits", "unicodeCodePoints"}  # 3.14.17
     artifact = run["artifacts"][0]
     assert set(artifact["roles"]) <= {"analysisTarget"}  # 3.24.6

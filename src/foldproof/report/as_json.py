@@ -55,6 +55,8 @@ def findings_json(results: Results) -> dict[str, Any]:
         "worst": worst.value if worst else None,
         "counts": {severity.value: findings.count(severity) for severity in Severity},
         "checks": list(findings.checks),
+        "not_judged": [{"check": check, "why": why} for check, why in findings.not_judged],
+        "off": list(findings.off),
         "findings": [_finding(found) for found in findings.items],
         "waived": [{**_finding(found), "reason": reason, "by": by} for found, reason, by in findings.waived],
         "notes": list(results.notes),

@@ -3,8 +3,7 @@
 
 from __future__ import annotations
 
-import re
-from collections import defaultdict
+from collections import Counter, defaultdict
 
 from attrs import frozen
 
@@ -47,15 +46,10 @@ class Cause:
     remedy: str
     why: str
     source: str
-    limit: str
+    limit: str  #: empty unless it is a number
     findings: tuple[Finding, ...]  #: the worst first
     places: tuple[Place, ...]  #: the first few of them
     page_list: str  #: ``"pages 1–4, 7"``, empty when the whole book is meant
-
-    @property
-    def anchor(self) -> str:
-        """A name for links, of letters, figures and dashes."""
-        return "c-" + re.sub(r"[^a-z0-9]+", "-", f"{self.findings[0].cause or self.check}-{self.severity}".lower())
 
 
 def causes(results: Results) -> tuple[Cause, ...]:
@@ -63,24 +57,35 @@ def causes(results: Results) -> tuple[Cause, ...]:
     rows: dict[tuple[int, str, str], list[Finding]] = defaultdict(list)
     for found in results.findings.items:
         rows[found.severity.rank, found.check, found.cause].append(found)
-    return tuple(_cause(results, rows[key]) for key in sorted(rows, key=lambda k: k[0]))
+    shared = Counter(check for _, check, _ in rows)
+    return tuple(
+        _cause(results, rows[key], _apart(key[1], key[2]) if shared[key[1]] > 1 else "")
+        for key in sorted(rows, key=lambda k: k[0])
+    )
 
 
-def _cause(results: Results, found: list[Finding]) -> Cause:
+def _apart(check: str, cause: str) -> str:
+    """What sets a cause apart from others of its check: ``"fonts-embedded/Helvetica"`` gives ``"Helvetica"``."""
+    rest = cause.removeprefix(check).lstrip("/")
+    return rest.replace("-", " ") if rest == rest.lower() else rest
+
+
+def _cause(results: Results, found: list[Finding], apart: str) -> Cause:
     ordered = sorted(found, key=_badness)
     worst = ordered[0]
     known = results.check_named(worst.check)
     numbers = [f.page for f in ordered if f.page is not None]
+    title = known.title if known else worst.check.replace("-", " ")
     return Cause(
         severity=worst.severity,
         check=worst.check,
-        title=clean(known.title if known else worst.check.replace("-", " ")),
+        title=clean(f"{title}: {apart}" if apart else title),
         summary=_summary(ordered, numbers) if len(ordered) > 1 else "",
         problem=clean(sentence(worst.problem)),
         remedy=clean(sentence(worst.remedy)),
         why=clean(sentence(known.why)) if known else "",
         source=clean(known.source) if known else "",
-        limit=clean(figure(worst.limit, worst.unit)),
+        limit=clean(figure(worst.limit, worst.unit)) if isinstance(worst.limit, int | float) else "",
         findings=tuple(ordered),
         places=tuple(_place(f) for f in ordered[:MOST_PLACES]),
         page_list=pages(numbers, 60) if numbers else "",
@@ -129,4 +134,5 @@ def _where(found: Finding) -> str:
     box = found.place_mm
     if box is None:
         return ""
-    return f"{figure(box.x0)} to {figure(box.x1)} mm across, {figure(box.y0)} to {figure(box.y1)} mm up"
+    x0, y0, x1, y1 = (figure(round(v, 1)) for v in (box.x0, box.y0, box.x1, box.y1))
+    return f"{x0} to {x1} mm across, {y0} to {y1} mm up"

@@ -64,7 +64,9 @@ def _cause(cause: Cause) -> dict[str, Any]:
     if single and measured and cause.limit:
         rule = f"Measured {measured}, limit {cause.limit}. "
     numbers = {f.page for f in cause.findings if f.page is not None}
-    rows = [p for p in cause.places if p.page is not None and (p.measured or p.where)]
+    # a table of places is worth its room only where the places differ
+    differ = len({p.measured for p in cause.places}) > 1
+    rows = [p for p in cause.places if p.page is not None and (p.where or (p.measured and differ))]
     return {
         "severity": cause.severity.value,
         "title": cause.title,
@@ -74,7 +76,8 @@ def _cause(cause: Cause) -> dict[str, Any]:
         "remedy": cause.remedy,
         "rule": f"{rule}{cause.why}{f' Rule: {cause.source}.' if cause.source else ''} Check: {cause.check}.".strip(),
         "rows": [{"named": p.named, "measured": p.measured, "where": p.where} for p in rows] if not single else [],
-        "measures": any(p.measured for p in rows),
+        "measures": differ and any(p.measured for p in rows),
+        "placed": any(p.where for p in rows),
         "page_list": cause.page_list if len(numbers) > 1 else "",
     }
 
@@ -177,6 +180,8 @@ def _colophon(results: Results) -> list[tuple[str, str, bool]]:
         ("house", settings.house, False),
         ("spec", results.findings.spec, False),
         ("checks that ran", ", ".join(results.findings.checks) or "none", False),
+        *(("not judged", f"{check}: {why}", False) for check, why in results.findings.not_judged),
+        *([("switched off", ", ".join(results.findings.off), False)] if results.findings.off else []),
         ("made by", f"Foldproof {settings.version}", False),
         ("with", ", ".join(f"{name} {version}" for name, version in settings.libraries) or "nothing else", False),
     ]

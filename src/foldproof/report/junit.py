@@ -52,6 +52,10 @@ def _checks(results: Results) -> ET.Element:
         if others:
             ET.SubElement(case, "system-out").text = clean("\n".join(map(_line, others)))
         cases.append(case)
+    for check, why in results.findings.not_judged:
+        case = _case("foldproof.check", check)
+        ET.SubElement(case, "skipped", {"message": clean(why)})
+        cases.append(case)
     return _suite("foldproof.check", cases)
 
 

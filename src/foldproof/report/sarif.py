@@ -41,7 +41,16 @@ def sarif_log(results: Results) -> dict[str, Any]:
                         "rules": [_rule(check, results.check_named(check)) for check in ids],
                     }
                 },
-                "invocations": [{"executionSuccessful": True}],
+                "invocations": [
+                    {
+                        "executionSuccessful": True,
+                        # 3.20.21: what the tool could not do; 3.58: a notification needs a message
+                        "toolExecutionNotifications": [
+                            {"level": "warning", "message": {"text": f"{check} could not be judged: {sentence(why)}"}}
+                            for check, why in findings.not_judged
+                        ],
+                    }
+                ],
                 "artifacts": [
                     {
                         "location": {"uri": _uri(results)},
