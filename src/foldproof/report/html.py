@@ -107,7 +107,7 @@ def _side(results: Results, drawing: SheetDrawing, side: SideDrawing, pictures: 
         "data_uri": pictures.sheets.get((drawing.number, name), ""),
         "width": _n(side.width_mm),
         "height": _n(height),
-        "stroke": _n(1.2 * unit),
+        "stroke": round(1.2 * unit, 2),
         "hair": _n(0.7 * unit),
         "dot": round(dot, 2),
         "dash": f"{_n(6 * unit)} {_n(4 * unit)}",

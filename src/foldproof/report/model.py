@@ -75,7 +75,10 @@ class Results:
         if not 0 <= index < len(self.manuscript.pages):
             return None
         seen = self.observations.objects[index] if index < len(self.observations.objects) else None
-        return (seen.folio if seen else None) or self.manuscript.pages[index].label
+        if seen is not None and seen.folio:
+            return seen.folio
+        # labels are any text, spaces and nothing among it
+        return " ".join((self.manuscript.pages[index].label or "").split()) or None
 
     @property
     def stops(self) -> int:

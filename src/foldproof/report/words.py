@@ -65,13 +65,13 @@ def sentence(text: str) -> str:
 
 
 def figure(value: float | str | None, unit: str = "") -> str:
-    """A measured value or limit with its unit; at most two places, trailing noughts dropped."""
+    """A measured value or limit with its unit; at most two places (none for ppi), trailing noughts dropped."""
     if value is None:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, float):
-        text = f"{value:.2f}".rstrip("0").rstrip(".")
+        text = f"{value:.0f}" if unit == "ppi" else f"{value:.2f}".rstrip("0").rstrip(".")
         text = "0" if text == "-0" else text
     else:
         text = str(value)
