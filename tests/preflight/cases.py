@@ -84,7 +84,7 @@ TRIPS = (
         QUERY,
         "annotations/vanish",
         3,
-        ("2 form fields can be seen",),
+        ("2 form fields will not be printed",),
         2,
     ),
     Trips("annotations", "a form", facts(book={"has_form": True}), NOTE, "annotations/form"),

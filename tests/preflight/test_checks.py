@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from attrs import evolve
 from tests.preflight.cases import PASSES, PLAIN, TRIPS, Passes, Trips
-from tests.preflight.facts import a_page, an_ink, bleeds, facts
+from tests.preflight.facts import a_page, an_ink, an_object, bleeds, facts
 
 from foldproof.geometry import Rect
 from foldproof.manuscript.model import Observations
@@ -90,3 +90,19 @@ def test_the_place_of_a_bleed_is_the_worst_stretch() -> None:
     odd = facts(ink={4: an_ink(4, head=bleeds(2.0, near), right=bleeds(0.3, far))})
     [finding] = found("bleed", odd, {})
     assert (finding.place_mm, finding.measured, finding.limit, finding.unit) == (far, 0.3, 3.0, "mm")
+
+
+@pytest.mark.parametrize(
+    ("folio", "label", "said"),
+    [
+        ("33", "xi", "33"),
+        (None, "xi", "xi"),
+        (None, " \r\n", None),
+        (None, "", None),
+        (None, None, None),
+        (None, "a\nb", "a b"),
+    ],
+)
+def test_the_folio_is_the_printed_one_or_else_the_label(folio: str | None, label: str | None, said: str | None) -> None:
+    book = facts(pages={2: a_page(2, label=label)}, objects={2: an_object(2, folio=folio)})
+    assert book.folio(2) == said

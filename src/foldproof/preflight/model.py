@@ -76,7 +76,10 @@ class Facts:
     def folio(self, index: int) -> str | None:
         """The printed folio of a page (0-based index): read from the page, else its page label."""
         seen = self.observations.objects[index] if index < len(self.observations.objects) else None
-        return (seen.folio if seen else None) or self.manuscript.pages[index].label
+        if seen is not None and seen.folio:
+            return seen.folio
+        # labels are any text, spaces and nothing among it
+        return " ".join((self.manuscript.pages[index].label or "").split()) or None
 
 
 Limit = float | str | bool

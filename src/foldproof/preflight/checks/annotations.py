@@ -51,7 +51,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
                 page.index,
                 "annotations/vanish",
                 Severity.QUERY,
-                f"{_named(vanishing)} can be seen on the screen and will not be printed.",
+                f"{_named(vanishing)} will not be printed, whatever a screen shows.",
                 "Flatten what belongs to the book into the page; delete the rest, or export without comments and form "
                 "fields.",
                 place_mm=around([a.place_mm for a in vanishing]),
