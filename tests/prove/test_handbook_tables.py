@@ -32,7 +32,8 @@ TABLES: dict[str, dict[str, Any]] = {
     },
     "imp-32-grid": {
         "folds": [
-            "H2 top part down over bottom", "V2 right part over left", "H3 top part down over bottom", "V1 right part over left",
+            "H2 top part down over bottom", "V2 right part over left",
+            "H3 top part down over bottom", "V1 right part over left",
         ],
         "outer": [[5, 28, 29, 4], [12, 21, 20, 13], [9, 24, 17, 16], [8, 25, 32, 1]],
         "outer_heads": ["vvvv", "^^^^", "vvvv", "^^^^"],

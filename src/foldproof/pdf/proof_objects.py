@@ -49,7 +49,17 @@ _CATEGORIES = ("/ColorSpace", "/ExtGState", "/Font", "/Pattern", "/Properties", 
 _UNNAMED = frozenset({"/DefaultGray", "/DefaultRGB", "/DefaultCMYK"})
 #: keys that say how or where something is stored, or what it belongs to, not how it looks
 _ASIDE = frozenset(
-    {"/Length", "/Filter", "/DecodeParms", "/DL", "/Parent", "/StructParent", "/StructParents", "/Metadata", "/PieceInfo"}
+    {
+        "/Length",
+        "/Filter",
+        "/DecodeParms",
+        "/DL",
+        "/Parent",
+        "/StructParent",
+        "/StructParents",
+        "/Metadata",
+        "/PieceInfo",
+    }
     | {"/LastModified"}
 )
 _PLAIN = {
@@ -59,7 +69,13 @@ _PLAIN = {
     "/ASCII85Decode": filters.ASCII85Decode,
     "/RunLengthDecode": filters.RunLengthDecode,
 }
-_SHORT = {"/Fl": "/FlateDecode", "/LZW": "/LZWDecode", "/AHx": "/ASCIIHexDecode", "/A85": "/ASCII85Decode", "/RL": "/RunLengthDecode"}
+_SHORT = {
+    "/Fl": "/FlateDecode",
+    "/LZW": "/LZWDecode",
+    "/AHx": "/ASCIIHexDecode",
+    "/A85": "/ASCII85Decode",
+    "/RL": "/RunLengthDecode",
+}
 
 
 class _Reader(pypdf.PdfReader):
@@ -259,10 +275,12 @@ def _flat(parms: Any) -> bytes:
 def names_in(content: bytes) -> frozenset[str]:
     """Every name that occurs in content; more than it uses does no harm, less would."""
     found = set(_NAMES.findall(content))
-    return frozenset("/" + _ESCAPE.sub(lambda m: bytes([int(m[1], 16)]), name).decode("utf-8", "replace") for name in found)
+    return frozenset(
+        "/" + _ESCAPE.sub(lambda m: bytes([int(m[1], 16)]), name).decode("utf-8", "replace") for name in found
+    )
 
 
-# --- digests --------------------------------------------------------------------------------------------------------
+# --- digests ---
 
 
 class Digester:
@@ -336,7 +354,9 @@ class Digester:
         elif isinstance(value, DictionaryObject):
             if get(value, "/Type") == "/Font" and get(value, "/Subtype") == "/Type3":
                 glyphs = get(value, "/CharProcs")
-                streams = [resolve(glyphs.raw_get(n)) for n in sorted(glyphs)] if isinstance(glyphs, DictionaryObject) else []
+                streams = (
+                    [resolve(glyphs.raw_get(n)) for n in sorted(glyphs)] if isinstance(glyphs, DictionaryObject) else []
+                )
                 own = get(value, "/Resources")
                 contents = [data_of(s) for s in streams if isinstance(s, StreamObject)]
                 made.update(b"glyphs %s " % " ".join(sorted(glyphs or ())).encode("utf-8", "replace"))

@@ -101,7 +101,10 @@ def _page(page: dict[str, Any], number: int, digester: Digester) -> PageRead:
 
 
 def _boxes(page: dict[str, Any]) -> tuple[Box, Box]:
-    """Trim and visible part (ISO 32000-1, 14.11.2; corners in any order, 7.9.5; boxes reach no further than the medium)."""
+    """Trim and visible part (ISO 32000-1, 14.11.2; corners in any order, 7.9.5).
+
+    Boxes reach no further than the medium.
+    """
     media = ordered(page.get("/MediaBox")) or _LETTER
     crop = _inside(ordered(page.get("/CropBox")), media) or media
     bleed = _inside(ordered(page.get("/BleedBox")), media) or crop
@@ -125,4 +128,3 @@ def _inside(box: Box | None, media: Box) -> Box | None:
         return None
     both = common(box, media)
     return both if both[2] > both[0] and both[3] > both[1] else None
-

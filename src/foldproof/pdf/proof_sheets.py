@@ -17,7 +17,7 @@ from pypdf.generic import DictionaryObject, StreamObject
 
 from foldproof.pdf.proof_affine import Box, Map, box_round, chain, common, quarter, shift, stretch, then
 from foldproof.pdf.proof_objects import Digester, content_of, data_of, get, numbers, resolve
-from foldproof.pdf.proof_pages import ordered, opened
+from foldproof.pdf.proof_pages import opened, ordered
 
 _EVERYWHERE: Box = (-1e9, -1e9, 1e9, 1e9)
 #: forms inside forms are followed this far
@@ -81,9 +81,7 @@ def read_sides(job: SidesJob) -> tuple[SideRead, ...]:
     """
     held = opened(job.path, None)
     digester = Digester(held.memo)
-    return tuple(
-        _side(held.pages[i], i, digester, job.known) for i in range(job.start, min(job.stop, len(held.pages)))
-    )
+    return tuple(_side(held.pages[i], i, digester, job.known) for i in range(job.start, min(job.stop, len(held.pages))))
 
 
 def _side(page: dict[str, Any], index: int, digester: Digester, known: frozenset[bytes]) -> SideRead:
@@ -205,4 +203,3 @@ def _past_string(content: bytes, at: int) -> int:
             if depth == 0:
                 return part.end()
     return len(content)
-

@@ -117,9 +117,10 @@ def _whole(form: Placed, here: Sequence[Placed]) -> bool:
 
 def _different(here: Sequence[Placed], place: Place) -> bool:
     """Two pages have two clips; an appearance of an annotation shares the clip of its page."""
-    return len({tuple(round(v, 2) for v in _on_leaf(form, place)) for form in here}) == 1 or len(
-        {tuple(round(v, 2) for v in form.clip) for form in here}
-    ) > 1
+    return (
+        len({tuple(round(v, 2) for v in _on_leaf(form, place)) for form in here}) == 1
+        or len({tuple(round(v, 2) for v in form.clip) for form in here}) > 1
+    )
 
 
 def _middle_part(place: Place) -> Box:

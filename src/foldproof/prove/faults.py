@@ -60,7 +60,11 @@ def numbers(pages: Sequence[int]) -> str:
 
 
 def of_instructions(
-    troubles: Sequence[Trouble], book: Book, sides: Sequence[SideRead], pages: Sequence[PageRead], told: FoldingInstructions
+    troubles: Sequence[Trouble],
+    book: Book,
+    sides: Sequence[SideRead],
+    pages: Sequence[PageRead],
+    told: FoldingInstructions,
 ) -> list[Fault]:
     """Faults of the folding itself; where it can be told, with the pages that the piece of paper carries."""
     out = []
@@ -105,7 +109,8 @@ def of_sheets(sides: Sequence[SideRead], told: FoldingInstructions) -> list[Faul
         out.append(
             Fault(
                 Leg.FOLD, None, None, None, None,
-                f"The file has {len(sides)} sides; {len(told.sheets)} sheets printed on both sides have {2 * len(told.sheets)}.",
+                f"The file has {len(sides)} sides; {len(told.sheets)} sheets printed on both sides "
+                f"have {2 * len(told.sheets)}.",
             )
         )  # fmt: skip
     by_number = {sheet.number: sheet for sheet in told.sheets}
@@ -145,7 +150,10 @@ def compare(
     if expected is None:
         for each in found:
             name = numbers(each.pages[:1]) if each.pages else "something that is no page of the manuscript"
-            says = f"Nothing belongs on {where_from(place)}, place {place.position + 1} of the book, but {name} stands there."
+            says = (
+                f"Nothing belongs on {where_from(place)}, place {place.position + 1} of the book, "
+                f"but {name} stands there."
+            )
             faults.append(Fault(Leg.WHICH, place.position, None, place.sheet, place.side, says))
         first = next((each.pages[0] for each in found if each.pages), None)
         return Compared(first, None, tuple(faults))
@@ -209,6 +217,9 @@ def of_order(expectation: Expectation, places: int, total: int) -> list[Fault]:
         says = f"The folded book has {places} places, so {numbers(expectation.missing)} of {total} cannot be in it."
         out.append(Fault(Leg.WHICH, None, expectation.missing[0], None, None, says))
     if expectation.offset % 2:
-        says = f"{expectation.offset} empty pages stand before page 1, so every right-hand page has become a left-hand one."
+        says = (
+            f"{expectation.offset} empty pages stand before page 1, "
+            "so every right-hand page has become a left-hand one."
+        )
         out.append(Fault(Leg.WHICH, 0, 1, None, None, says))
     return out

@@ -105,7 +105,8 @@ def grid_lines(section: Section) -> tuple[list[float], list[float]]:
     _, _, width, height = box_round(laid(section), section.rect_mm)
     if abs(upright[-1] - width) > AGREE_MM or abs(level[-1] - height) > AGREE_MM:
         raise CannotFold(
-            f"its panels add up to {upright[-1]:.2f} x {level[-1]:.2f} mm, its rectangle measures {width:.2f} x {height:.2f} mm"
+            f"its panels add up to {upright[-1]:.2f} x {level[-1]:.2f} mm, "
+            f"its rectangle measures {width:.2f} x {height:.2f} mm"
         )
     return upright, level
 
@@ -122,32 +123,35 @@ def fold(section: Section) -> tuple[Pile, tuple[str, ...]]:
     Raises:
         CannotFold: the words cannot be followed, or leave more than one pile.
     """
-    upright, level = grid_lines(section)
+    lines = grid_lines(section)
     flat = laid(section)
     pieces: tuple[Piece, ...] = (Piece(section.rect_mm, flat),)
     creases: list[Crease] = []
     said: list[str] = []
-    for number, each in enumerate(section.folds, 1):
-        name = f'fold {number} ("{each.words}")'
-        found = _WORDS.fullmatch(each.words.strip())
-        if not found:
+    try:
+        for number, each in enumerate(section.folds, 1):
+            name = f'fold {number} ("{each.words}")'
+            found = _WORDS.fullmatch(each.words.strip())
+            if not found:
+                raise CannotFold(
+                    f'{name} is not understood; a fold reads like "right under", "top over" or "left 1 over"'
+                )
+            side, count, way = found[1], int(found[2]) if found[2] else None, found[3]
+            axis = 0 if side in ("left", "right") else 1
+            line = _line(pieces, side, count, lines[axis], flat, name)
+            odd = _disagrees(each, axis, line, pieces, flat)
+            if odd:
+                said.append(f"{name} {odd}")
+            pieces = _folded(pieces, side, way, line, name)
+            creases.append(Crease(side, line))
+            _uncut(pieces, lines, flat, name)
+        if len(pieces) != section.columns * section.rows:
             raise CannotFold(
-                f'{name} is not understood; a fold reads like "right under", "top over" or "left 1 over"'
+                f"after the last fold it is {len(pieces)} pieces of {section.columns * section.rows} panels: "
+                "it is not folded down to single leaves"
             )
-        side, count, way = found[1], int(found[2]) if found[2] else None, found[3]
-        axis = 0 if side in ("left", "right") else 1
-        line = _line(pieces, side, count, (upright, level)[axis], flat, name)
-        odd = _disagrees(each, axis, line, pieces, flat)
-        if odd:
-            said.append(f"{name} {odd}")
-        pieces = _folded(pieces, side, way, line, name)
-        creases.append(Crease(side, line))
-        _uncut(pieces, (upright, level), flat, name)
-    if len(pieces) != section.columns * section.rows:
-        raise CannotFold(
-            f"after the last fold it is {len(pieces)} pieces of {section.columns * section.rows} panels: "
-            "it is not folded down to single leaves"
-        )
+    except CannotFold as stuck:
+        raise CannotFold("; ".join([*said, str(stuck)])) from None
     return Pile(section, pieces, tuple(creases)), tuple(said)
 
 
@@ -227,4 +231,6 @@ def _uncut(pieces: tuple[Piece, ...], lines: tuple[list[float], list[float]], fl
         was = box_round(flat, piece.paper)
         for index, edge in enumerate(was):
             if min(abs(edge - line) for line in lines[index % 2]) > AGREE_MM:
-                raise CannotFold(f"{name} creases a leaf between its edges, because the panels under it do not lie flush")
+                raise CannotFold(
+                    f"{name} creases a leaf between its edges, because the panels under it do not lie flush"
+                )

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from attrs import frozen
 
-from foldproof.makeup.instructions import Collation, FoldingInstructions, Section, Sheet
+from foldproof.makeup.instructions import Collation, FoldingInstructions, Sheet
 from foldproof.pdf.proof_affine import Box, Map, Point, box_round, middle
 from foldproof.prove.folding import CannotFold
 from foldproof.prove.reading import Face, Folded, beyond_spine, read, trim_box
@@ -96,7 +96,11 @@ def bind(told: FoldingInstructions) -> Book:
             except CannotFold as stuck:
                 folded[section.id] = None
                 troubles.append(
-                    Trouble(f"Section {section.id} on sheet {sheet.number} cannot be folded: {stuck}.", sheet.number, section.id)
+                    Trouble(
+                        f"Section {section.id} on sheet {sheet.number} cannot be folded: {stuck}.",
+                        sheet.number,
+                        section.id,
+                    )
                 )
                 continue
             folded[section.id] = done
@@ -125,12 +129,17 @@ def bind(told: FoldingInstructions) -> Book:
 def _general(told: FoldingInstructions) -> list[Trouble]:
     out = []
     if told.reading not in ("left to right", "right to left"):
-        out.append(Trouble(f'The reading is said to be "{told.reading}", which is neither left to right nor right to left.'))
+        out.append(
+            Trouble(f'The reading is said to be "{told.reading}", which is neither left to right nor right to left.')
+        )
     if told.binding not in ("sewn", "glued", "stitched"):
         out.append(Trouble(f'The binding is said to be "{told.binding}", which is neither sewn, glued nor stitched.'))
     if told.binding == "stitched" and len(told.gathering) > 1:
         out.append(
-            Trouble(f"A stitched book is one pile of sheets set one in another; {len(told.gathering)} piles are to be gathered.")
+            Trouble(
+                "A stitched book is one pile of sheets set one in another; "
+                f"{len(told.gathering)} piles are to be gathered."
+            )
         )
     if [sheet.number for sheet in told.sheets] != list(range(1, len(told.sheets) + 1)):
         out.append(Trouble("The sheets are not numbered 1, 2, 3 and so on."))
@@ -150,7 +159,7 @@ def _all_gathered(told: FoldingInstructions, sizes: dict[str, int]) -> list[Trou
     return out
 
 
-# --- the knife before folding ---------------------------------------------------------------------------------------
+# --- the knife before folding ---
 
 
 def _cutting(sheet: Sheet) -> list[Trouble]:
@@ -173,7 +182,9 @@ def _cutting(sheet: Sheet) -> list[Trouble]:
         for section in sheet.sections:
             if _crosses(slit, boxes[section.id], upright):
                 out.append(
-                    Trouble(f"A slit of sheet {sheet.number} cuts through section {section.id}.", sheet.number, section.id)
+                    Trouble(
+                        f"A slit of sheet {sheet.number} cuts through section {section.id}.", sheet.number, section.id
+                    )
                 )
     parts = _slit([whole], sheet)
     names = list(boxes)
@@ -225,7 +236,7 @@ def _part_of(parts: list[Box], box: Box) -> int:
     return -1
 
 
-# --- setting and gathering ------------------------------------------------------------------------------------------
+# --- setting and gathering ---
 
 
 def _nested(pieces: list[Folded], unit: int, first: int, told: FoldingInstructions) -> list[Place]:
@@ -272,4 +283,6 @@ def _bar(first: Place | None, last: Place | None, unit: int, mark: Collation, ou
     step = unit % mark.steps if mark.steps > 0 else 0
     top = outermost.head_mm - mark.first_mm - step * mark.step_mm
     half = mark.width_mm / 2
-    return Bar(unit, step, first.sheet, first.side, first.position, last.position, (-half, top - mark.length_mm, half, top))
+    return Bar(
+        unit, step, first.sheet, first.side, first.position, last.position, (-half, top - mark.length_mm, half, top)
+    )

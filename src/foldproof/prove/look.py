@@ -1,11 +1,11 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """The third leg: what the leaf shows against what the page shows, pixel by pixel.
 
-The rule was measured on 5,852 pages of books.  At 72 dpi most pages come back identical; MuPDF snaps glyphs to a quarter
-of a pixel, which makes differences up to 66 of 255, and the baselines of level text to whole pixels, so that noise in the
-last digit can move a line by one.  So a page passes when the largest difference at 72 dpi is at most 66; otherwise both
-are drawn at 144 dpi, turned by 1e-5 rad (which ends the snapping of baselines), and every pixel must lie within the
-other's 3 x 3 minimum and maximum, give or take 90.
+The rule was measured on 5,852 pages of books.  At 72 dpi most pages come back identical; MuPDF snaps glyphs to a
+quarter of a pixel, which makes differences up to 66 of 255, and the baselines of level text to whole pixels, so that
+noise in the last digit can move a line by one.  So a page passes when the largest difference at 72 dpi is at most 66;
+otherwise both are drawn at 144 dpi, turned by 1e-5 rad (which ends the snapping of baselines), and every pixel must lie
+within the other's 3 x 3 minimum and maximum, give or take 90.
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ class LeafLook:
 
 @frozen
 class StripLook:
-    """The collation mark of one gathered unit and the spine fold around it, in the leaf frame of the unit's first page."""
+    """The collation mark of one gathered unit and the spine fold around it: leaf frame of the unit's first page."""
 
     unit: int
     on_sheet: Map
@@ -145,7 +145,7 @@ def _viewer(path: Path, password: str | None) -> Viewer:
     return held
 
 
-# --- leaves -----------------------------------------------------------------------------------------------------------
+# --- leaves ---
 
 
 def _leaf(leaf: LeafLook, side: Drawing, pages: Viewer | None, pictures: bool) -> LeafSeen:
@@ -296,7 +296,7 @@ def _grown(marked: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
     return out
 
 
-# --- collation marks ----------------------------------------------------------------------------------------------------
+# --- collation marks ---
 
 
 def _strip(strip: StripLook, side: Drawing, pages: Viewer | None) -> StripSeen:

@@ -53,9 +53,7 @@ def jobs_of(
         strips = tuple(_strip(bar, book, expected, pages, side, told) for bar in bars[key])
         if leaves or strips:
             by_sheet[key[0]].append(SideLook(side.index, leaves, strips))
-    return [
-        LookJob(sheets, manuscript, password, pictures, tuple(sides)) for _, sides in sorted(by_sheet.items())
-    ]
+    return [LookJob(sheets, manuscript, password, pictures, tuple(sides)) for _, sides in sorted(by_sheet.items())]
 
 
 def _leaf(
@@ -138,7 +136,7 @@ def _strip(
     )
 
 
-# --- what was seen ------------------------------------------------------------------------------------------------------
+# --- what was seen ---
 
 
 def of_leaf(seen: LeafSeen, place: Place, expected: int | None) -> Fault | None:
@@ -197,8 +195,7 @@ def _differs(expected: int | None) -> str:
 
 
 def _spot(box: Box, place: Place) -> str:
-    x0, y0, x1, y1 = place.trim
-    left, foot = box[0] - x0, box[1] - y0
+    left, foot = box[0] - place.trim[0], box[1] - place.trim[1]
     return (
         f"within {box[2] - box[0]:.1f} x {box[3] - box[1]:.1f} mm, {left:.1f} mm from the left "
         f"and {foot:.1f} mm from the foot of the trimmed page"

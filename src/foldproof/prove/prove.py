@@ -94,14 +94,18 @@ def prove(
         if source is None:
             forms = alone.placed(book, sides)
             expected: Sequence[int | None] = [0 if forms.get(p) else None for p in range(len(book.places))]
-            jobs = jobs_of(
-                sheets, None, None, book, expected, (), sides, instructions, slack_mm=0.0, pictures=pictures
-            )
+            jobs = jobs_of(sheets, None, None, book, expected, (), sides, instructions, slack_mm=0.0, pictures=pictures)
             seen = _looked(jobs, workers, advance)
             nothing: list[int | None] = [None] * len(expected)
             found += alone.faults(book, forms, instructions) + _of_seen(seen, book, nothing, instructions, {})
             return _ended(
-                Verdict.NOT_COMPARED, alone.proofs(book, forms, seen.leaves), found, (), sheets, None, alone.notes(forms)
+                Verdict.NOT_COMPARED,
+                alone.proofs(book, forms, seen.leaves),
+                found,
+                (),
+                sheets,
+                None,
+                alone.notes(forms),
             )
         assigned = assign(book, sides, pages)
         expectation = expect(book, assigned, pages)
@@ -154,7 +158,7 @@ def _ended(
     )
 
 
-# --- reading -----------------------------------------------------------------------------------------------------------
+# --- reading ---
 
 
 @contextmanager
@@ -231,7 +235,7 @@ def _looked(jobs: Sequence[LookJob], workers: Workers, advance: Callable[[int], 
     return _Seen(leaves, tuple(strips[unit] for unit in sorted(strips)))
 
 
-# --- comparing ----------------------------------------------------------------------------------------------------------
+# --- comparing ---
 
 
 def _compared(
@@ -250,9 +254,7 @@ def _compared(
             if place and len(each.pages) == 1:
                 homes[each.pages[0]].append(place)
     return {
-        place.position: faults.compare(
-            place, expectation.pages[place.position], assigned, pages, homes, told, slack_mm
-        )
+        place.position: faults.compare(place, expectation.pages[place.position], assigned, pages, homes, told, slack_mm)
         for place in book.places
         if place
     }

@@ -197,7 +197,8 @@ def _hangs(leaves: tuple[Leaf, ...], pieces: tuple[Piece, ...], section: Section
         if binding in ("sewn", "stitched"):
             if leaf.partner is None:
                 out.append(
-                    f"leaf {number} has no other half across the spine: thread and wire do not hold it, and it falls out"
+                    f"leaf {number} has no other half across the spine: "
+                    "thread and wire do not hold it, and it falls out"
                 )
             elif (number - 1 < half) == (leaf.partner < half):
                 out.append(f"leaf {number} and its other half lie on the same side of the middle of the section")
@@ -262,4 +263,3 @@ def beyond_spine(outward: int, box: Box) -> Box:
     """What of a box lies on the leaf's own side of its crease (x = 0)."""
     half = (0.0, -1e9, 1e9, 1e9) if outward > 0 else (-1e9, -1e9, 0.0, 1e9)
     return common(box, half)
-

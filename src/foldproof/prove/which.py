@@ -166,7 +166,7 @@ def expect(book: Book, assigned: Assigned, pages: Sequence[PageRead]) -> Expecta
     return Expectation(expected, missing, offset)
 
 
-# --- where --------------------------------------------------------------------------------------------------------------
+# --- where ---
 
 
 def page_to_leaf(page: PageRead, place: Place) -> Map:
@@ -249,4 +249,3 @@ def cut_by_clip(placed: Placed, place: Place, window: Box, visible: Box | None) 
     lost = [f"{loss:.2f} mm {name}" for loss, name in zip(losses, names, strict=True) if loss > CLIP_MM]
     part = "" if holds(clip, place.seen, CLIP_MM) else "trimmed page and its "
     return f"has its {part}bleed cut by its clip: {', '.join(lost)}"
-
