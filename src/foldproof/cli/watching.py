@@ -48,7 +48,7 @@ class _Lines:
 
     def stage(self, name: str, total: int) -> None:
         self._name, self._total, self._done, self._last = name, total, 0, time.monotonic()
-        self.say(f"{name}: {total} pages" if total else name)
+        self.say(f"{name}: {total}" if total else name)
 
     def advance(self, steps: int) -> None:
         self._done += steps
