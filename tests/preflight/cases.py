@@ -135,6 +135,15 @@ TRIPS = (
     ),
     Trips(
         "bleed",
+        "three edges alike",
+        facts(ink={4: an_ink(4, head=bleeds(1.0), foot=bleeds(1.0), right=bleeds(1.0))}),
+        STOP,
+        "bleed/short",
+        5,
+        ("Page 5: the matter at the fore-edge, foot and head stops 1 mm beyond the trim; 3 mm are asked for.",),
+    ),
+    Trips(
+        "bleed",
         "a page that ends at its trim",
         facts(pages={4: a_page(4, room_mm=0, bleed_box_mm=None)}, ink={4: an_ink(4, foot=bleeds(0.0))}),
         STOP,
@@ -190,8 +199,12 @@ TRIPS = (
     ),
     Trips(
         "cover-among-pages",
-        "a wrap with a spine of 12 mm",
-        facts(pages={0: a_page(0, trim_mm=(292, 216))}),
+        "a wrap with a spine of 12 mm, which bleeds",
+        facts(
+            pages={0: a_page(0, trim_mm=(292, 216))},
+            ink={0: an_ink(0, **FULL)},
+            objects={0: an_object(0, folio=None)},
+        ),
         QUERY,
         "cover-among-pages/wide",
         1,

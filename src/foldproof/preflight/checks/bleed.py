@@ -54,10 +54,12 @@ def _short(facts: Facts, index: int, short: list[EdgeInk], stop_mm: float) -> Fi
     worst, asked_mm = short[0], facts.bleed_mm
     room = room_mm(facts.manuscript.pages[index])
     cramped = [e for e in short if room[e.edge] < asked_mm - _AT_THE_LINE_MM]
-    parts = []
+    # edges alike are named together, in the order from the worst on
+    alike: dict[tuple[str, str], list[str]] = {}
     for edge in short:
         stops = "at the trim" if edge.bleed_mm < _AT_THE_LINE_MM else f"{format_mm(edge.bleed_mm)} beyond the trim"
-        parts.append(f"{_what(facts, index, edge)} at the {edge_name(facts, index, edge.edge)} stops {stops}")
+        alike.setdefault((_what(facts, index, edge), stops), []).append(edge_name(facts, index, edge.edge))
+    parts = [f"{what} at the {listed(edges)} stops {stops}" for (what, stops), edges in alike.items()]
     asked = format_mm(asked_mm)
     says, cause = f"{listed(parts)}; {asked} are asked for.", "bleed/short"
     remedy = f"Extend the picture frame or tint past the page edge on that side and export again with {asked} of bleed."

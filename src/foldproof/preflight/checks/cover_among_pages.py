@@ -47,7 +47,8 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
                 limit=facts.trim_mm[0],
                 unit="mm",
             )
-    yield from _full_bleed_front(facts, limits)
+    if shape(facts, 0, limits.number("tolerance_mm")) is Shape.SINGLE:
+        yield from _full_bleed_front(facts, limits)
 
 
 def _full_bleed_front(facts: Facts, limits: Limits) -> Iterator[Finding]:
