@@ -35,6 +35,8 @@ _MOST_PX = 6_000_000
 BEYOND_MM = 1.0
 #: across a band
 _FINE_MM = 0.09
+#: rows summed in one go: what a processor's cache holds
+_ROWS_AT_ONCE = 32
 _PROCESS = ("Cyan", "Magenta", "Yellow", "Black")
 
 Samples = NDArray[np.uint8]
@@ -90,7 +92,7 @@ def page_ink(page: Any, turn: Turn, bleed_mm: float) -> PageInk:
     to_frame = to_trim(page, turn)
     if window[2] <= window[0] or window[3] <= window[1]:
         return PageInk(turn.index, True, None, (), {})  # no paper where the trim is said to be
-    raster = _drawn(page, plates, to_frame.then(grid.matrix), window)
+    raster = _drawn(page, plates, to_frame.then(grid.matrix), window, keep=True)
     stains = _stains(raster.samples)
     trim, inside = _part(stains, window, (0, 0, grid.width_px, grid.height_px))
     ink = Ink.of(trim)
@@ -115,6 +117,11 @@ class _Raster:
     pixmap: Any
 
 
+_Window = tuple[int, int, int, int]
+#: the window and raster drawn last, at most one
+_KEPT: list[tuple[_Window, _Raster]] = []
+
+
 class _Plates:
     """The colorants of a page: process and spots."""
 
@@ -130,16 +137,28 @@ class _Plates:
         self.names = (*_PROCESS, *names)
 
 
-def _drawn(page: Any, plates: _Plates, matrix: Matrix, window: tuple[int, int, int, int]) -> _Raster:
-    """One run of the page onto a fresh raster."""
+def _drawn(page: Any, plates: _Plates, matrix: Matrix, window: _Window, *, keep: bool = False) -> _Raster:
+    """One run of the page onto a bare raster; one to ``keep`` is good until the next such one is drawn."""
+    raster = _bare(plates, window, keep)
+    _mu.fz_clear_pixmap_with_value(raster.pixmap, 0xFF)
+    device = _mu.fz_new_draw_device(_mu.FzMatrix(), raster.pixmap)
+    run(page, device, matrix, _mu.FzCookie())
+    return raster
+
+
+def _bare(plates: _Plates, window: _Window, keep: bool) -> _Raster:
+    """A raster for the window; the last one again where it fits, as pages of a book are of one size."""
+    keep = keep and len(plates.names) == len(_PROCESS)
+    if keep and _KEPT and _KEPT[0][0] == window:
+        return _KEPT[0][1]
     space = _mu.FzColorspace(_mu.FzColorspace.Fixed_CMYK)
     pixmap = _mu.fz_new_pixmap_with_bbox(space, _mu.FzIrect(*window), plates.separations, 0)
-    _mu.fz_clear_pixmap_with_value(pixmap, 0xFF)
-    device = _mu.fz_new_draw_device(_mu.FzMatrix(), pixmap)
-    run(page, device, matrix, _mu.FzCookie())
     shape = (window[3] - window[1], window[2] - window[0], len(plates.names))
     samples: Samples = np.frombuffer(_mu.fz_pixmap_samples_memoryview(pixmap), dtype=np.uint8).reshape(shape)
-    return _Raster(samples, pixmap)
+    raster = _Raster(samples, pixmap)
+    if keep:
+        _KEPT[:] = [(window, raster)]
+    return raster
 
 
 def _stains(samples: Samples) -> Stains:
@@ -152,9 +171,7 @@ def _stains(samples: Samples) -> Stains:
     return laid
 
 
-def _part(
-    stains: Stains, window: tuple[int, int, int, int], box: tuple[int, int, int, int]
-) -> tuple[Stains, tuple[slice, slice]]:
+def _part(stains: Stains, window: _Window, box: _Window) -> tuple[Stains, tuple[slice, slice]]:
     """What the raster shows of a box (pixels of the grid), bare paper where it shows nothing; and its place in it."""
     x0, y0 = max(window[0], box[0]), max(window[1], box[1])
     x1, y1 = max(x0, min(window[2], box[2])), max(y0, min(window[3], box[3]))
@@ -166,7 +183,7 @@ def _part(
     return whole, place
 
 
-def _ink_box(stains: Stains, window: tuple[int, int, int, int], grid: Grid, bleed_mm: float, ink: Ink) -> Rect | None:
+def _ink_box(stains: Stains, window: _Window, grid: Grid, bleed_mm: float, ink: Ink) -> Rect | None:
     """The box round all ink inside trim and bleed."""
     bleed_x, bleed_y = round(mm_to_pt(bleed_mm) * grid.sx), round(mm_to_pt(bleed_mm) * grid.sy)
     x0, y0 = max(window[0], -bleed_x), max(window[1], -bleed_y)
@@ -184,6 +201,7 @@ def _ink_box(stains: Stains, window: tuple[int, int, int, int], grid: Grid, blee
 def _coverage(samples: Samples, inside: tuple[slice, slice], ink: Ink, names: tuple[str, ...]) -> dict[str, float]:
     """Mean of each colorant over the trim, 0 to 1; only those that occur."""
     part, trim_px = samples[inside], ink.stains.size
+    columns = np.flatnonzero(ink.columns)
     found: dict[str, float] = {}
     for number, name in enumerate(names):
         if len(names) == 4:
@@ -192,8 +210,14 @@ def _coverage(samples: Samples, inside: tuple[slice, slice], ink: Ink, names: tu
             rows = np.flatnonzero((ink.in_rows >> shift) & np.uint32(0xFF))
             if not rows.size:
                 continue
-            words = part[rows[0] : rows[-1] + 1].view(np.uint32)[:, :, 0]
-            total = int(((words >> shift) & np.uint32(0xFF)).sum(dtype=np.uint32))
+            words = ink.stains[:, columns[0] : columns[-1] + 1]
+            # coloured words in a page of black text stand on few rows
+            words = words[rows] if 2 * rows.size < words.shape[0] else words[rows[0] : rows[-1] + 1]
+            total = 0
+            for start in range(0, words.shape[0], _ROWS_AT_ONCE):
+                one = words[start : start + _ROWS_AT_ONCE] >> shift
+                one &= np.uint32(0xFF)
+                total += int(one.sum(dtype=np.uint32))
         else:
             total = int(part[:, :, number].sum(dtype=np.uint32))
         if total:
