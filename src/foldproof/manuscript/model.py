@@ -154,7 +154,8 @@ class Manuscript:
     layers: tuple[str, ...]  #: names of the optional content groups
     encrypted: bool  #: opened with the empty user password
     has_form: bool
-    reader_warnings: tuple[str, ...]  #: what the library mended while opening
+    #: what had to be put right while reading: our own sentences first ("Page 3: …"), then the library's remarks
+    reader_warnings: tuple[str, ...]
     mod_date: str | None = None  #: /ModDate or else /CreationDate of the info dictionary, as written
 
 

@@ -41,7 +41,8 @@ def entry(thing: Any, key: str) -> Any:
 
 def members(thing: Any) -> list[Any]:
     """Members of an array; none for anything else."""
-    return list(thing) if isinstance(thing, pikepdf.Array) else []
+    # as_list() first: iterating over the array itself takes twice as long
+    return list(thing.as_list()) if isinstance(thing, pikepdf.Array) else []
 
 
 def object_id(thing: Any) -> tuple[int, int] | None:
@@ -69,13 +70,14 @@ def whole(thing: Any, otherwise: int) -> int:
 
 def corners(thing: Any) -> Corners | None:
     """A rectangle as written: an array of four numbers (ISO 32000-1, 7.9.5)."""
-    values = [number(v) for v in members(thing)]
-    if len(values) != 4:
+    written = members(thing)
+    if len(written) != 4 or any(type(one) not in _NUMBERS for one in written):
         return None
-    a, b, c, d = values
-    if a is None or b is None or c is None or d is None:
+    try:
+        a, b, c, d = map(float, written)
+    except OverflowError:
         return None
-    return a, b, c, d
+    return (a, b, c, d) if math.isfinite(a + b + c + d) else None
 
 
 def name(thing: Any) -> str:

@@ -108,6 +108,8 @@ class ResourceGraph:
 
     def _lead(self, owner: int, role: Role, thing: Any) -> None:
         """Follow one reference: to a node of its own when it is indirect, else as a part of the owner."""
+        if thing is None:
+            return
         own = object_id(thing)
         if own is None:
             self._waiting.append((owner, role, thing))
