@@ -2,8 +2,8 @@
 """Plans made by hand, so that the writer is tested without the room that makes plans.
 
 The sixteen is the octavo of the trade: 4 columns, 2 rows, ``right under, top over, left over``.  Its page places are
-written out here (and not folded): front ``5 12 9 8`` with heads down over ``4 13 16 1``, back as printed ``7 10 11 6`` with
-heads down over ``2 15 14 3`` (the design's known answer, the same as the handbook's octavo).
+written out here (and not folded): front ``5 12 9 8`` with heads down over ``4 13 16 1``, back as printed
+``7 10 11 6`` with heads down over ``2 15 14 3`` (the design's known answer, the same as the handbook's octavo).
 """
 
 from __future__ import annotations
@@ -88,7 +88,8 @@ def plan(
     return Plan(
         title=title, trim_mm=trim_mm, bleed_mm=bleed_mm, binding=binding, reading="left to right", pages=pages,
         blanks_front=0, blanks_back=count * each - pages, press=Press("Wharf Street 4", gripper_mm, 4.0, 4.0),
-        stock="Lantern Book 90", grammage=90.0, caliper_mm=0.12, grain="long", grain_along_spine=True, sheet_mm=sheet_mm,
+        stock="Lantern Book 90", grammage=90.0, caliper_mm=0.12, grain="long", grain_along_spine=True,
+        sheet_mm=sheet_mm,
         sections=tuple(sections), places=tuple(places), bars=tuple(bars),
         kinds=(SheetKind("A", "octavo", tuple(range(1, count + 1))),), assumptions=(), offers=(), refused=(),
         instructions=FoldingInstructions(
@@ -99,8 +100,8 @@ def plan(
 
 
 def _place(
-    page, column, row, down, side, number, piece, signature, pages, each, columns, rows, panel, corner, trim_mm, bleed_mm,
-    knives, turn, sheet_mm,
+    page, column, row, down, side, number, piece, signature, pages, each, columns, rows, panel, corner, trim_mm,
+    bleed_mm, knives, turn, sheet_mm,
 ) -> PagePlace:  # fmt: skip
     (wide, high), (column_mm, row_mm), (x0, y0) = trim_mm, panel, corner
     head_mm, foot_mm, fore_mm, grind_mm = knives
@@ -125,5 +126,6 @@ def _place(
     position = each * (number - 1) + page - 1
     return PagePlace(
         page=position if position < pages else None, position=position, sheet=number, side=side, section=piece,
-        leaf=(page - 1) // 2, depth=0, creep_mm=0.0, matrix=matrix, clip_pt=clip_pt, trim_pt=trim_pt, signature=signature,
+        leaf=(page - 1) // 2, depth=0, creep_mm=0.0, matrix=matrix, clip_pt=clip_pt, trim_pt=trim_pt,
+        signature=signature,
     )  # fmt: skip

@@ -18,7 +18,8 @@ from foldproof.manuscript.read import read
 
 NO_MARKS = Job(
     marks=Marks(
-        trim=False, fold=False, backup=False, register=False, lay=False, collation=False, signature=False, job_line=False
+        trim=False, fold=False, backup=False, register=False, lay=False, collation=False, signature=False,
+        job_line=False,
     )
 )  # fmt: skip
 DATE = "29 February 2024"

@@ -167,7 +167,9 @@ def test_the_document_is_swept_and_what_still_holds_is_kept(tmp_path: Path) -> N
         root.Metadata = pdf.make_stream(b"<x:xmpmeta xmlns:x='adobe:ns:meta/'/>", Type=Name.Metadata, Subtype=Name.XML)
         profile = pdf.make_stream(b"not a real profile", N=4)
         root.OutputIntents = Array([
-            Dictionary(Type=Name.OutputIntent, S=Name.GTS_PDFX, OutputConditionIdentifier="Custom", DestOutputProfile=profile)
+            Dictionary(
+                Type=Name.OutputIntent, S=Name.GTS_PDFX, OutputConditionIdentifier="Custom", DestOutputProfile=profile
+            )
         ])  # fmt: skip
         for page in pdf.pages:
             page.StructParents = 0

@@ -153,8 +153,8 @@ class _Writer:
             encryption=False,
             deterministic_id=True,
             object_stream_mode=pikepdf.ObjectStreamMode.disable if self._plain else pikepdf.ObjectStreamMode.generate,
-            # Flate and every lossy filter stay byte for byte; what has no filter, LZW, run lengths and the ASCII filters
-            # come out as Flate with the same content
+            # Flate and every lossy filter stay byte for byte; what has no filter, LZW, run lengths and the ASCII
+            # filters come out as Flate with the same content
             stream_decode_level=pikepdf.StreamDecodeLevel.none,
             compress_streams=True,
         )

@@ -5,9 +5,9 @@ Each page's form carries the page's own group, so that the sheet mostly wants no
 blends at the top of a page without a colour space of its own blends in the output intent's space or in the device's:
 
 * all pages of a side blend in the same CMYK space: the sheet states it too, and nothing is converted between the two;
-* the document has an output intent and no page of the side leans on it (every page has a group or is opaque): the sheet
-  states a group without a colour space, or readers would push the opaque and the RGB pages through the intent because
-  of the groups beside them.
+* the document has an output intent and no page of the side leans on it (every page has a group or is opaque): the
+  sheet states a group without a colour space, or readers would push the opaque and the RGB pages through the intent
+  because of the groups beside them.
 
 An RGB space is never stated: marks in every plate and in black alone would be converted on the way.
 """
