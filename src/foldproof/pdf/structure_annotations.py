@@ -29,7 +29,7 @@ def annotations_of(page: Any) -> tuple[list[WrittenAnnotation], list[Any]]:
                 flags=flags,
                 corners=corners(annotation.get("/Rect")) if "/Rect" in keys else None,
                 draws=appearance is not None,
-                bordered=_bordered(annotation, keys),
+                bordered=appearance is None and _bordered(annotation, keys),
             )
         )
         if appearance is not None and flags & PRINT and not flags & HIDDEN:
@@ -53,7 +53,7 @@ def _bordered(annotation: Any, keys: frozenset[str]) -> bool:
         width = number(entry(annotation.get("/BS"), "/W"))
         return width is None or width > 0
     if "/Border" in keys:
-        widths = members(annotation.get("/Border"))
-        width = number(widths[2]) if len(widths) > 2 else None
+        border = annotation.get("/Border")
+        width = number(border[2]) if isinstance(border, pikepdf.Array) and len(border) > 2 else None
         return width is None or width > 0
     return True

@@ -35,7 +35,7 @@ class WrittenAnnotation:
     flags: int
     corners: Corners | None  #: /Rect, ``None`` when it is no rectangle
     draws: bool  #: has a normal appearance for its present state
-    bordered: bool  #: a border wider than nought, the default when none is said (table 164)
+    bordered: bool  #: without an appearance, a border wider than nought, which is the default (table 164)
 
 
 @frozen
