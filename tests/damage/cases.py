@@ -24,33 +24,33 @@ from tests.build import Fill, book
 from tests.damage import damage
 from tests.prove.by_hand import proved
 
-TRIM_MM = (90.0, 130.0)
+SMALL, LARGE = (90.0, 130.0), (210.0, 280.0)
 PT = 72 / 25.4
-#: binding, pages of a section, pages of the book, reading
+#: binding, pages of a section, pages of the book, reading, trim: large ones take several sheets
 BOOKS = {
-    "sewn 16": ("sewn", 16, 40, "left to right"),
-    "sewn 8, right to left": ("sewn", 8, 24, "right to left"),
-    "sewn 32": ("sewn", 32, 64, "left to right"),
-    "sewn 12": ("sewn", 12, 36, "left to right"),
-    "glued 16": ("glued", 16, 46, "left to right"),
-    "glued 6": ("glued", 6, 24, "left to right"),
-    "glued 24": ("glued", 24, 48, "left to right"),
-    "glued 12, right to left": ("glued", 12, 36, "right to left"),
-    "stitched 16": ("stitched", 16, 32, "left to right"),
-    "stitched 8": ("stitched", 8, 24, "left to right"),
-    "stitched 4": ("stitched", 4, 16, "left to right"),
+    "sewn 16": ("sewn", 16, 40, "left to right", LARGE),
+    "sewn 8, right to left": ("sewn", 8, 24, "right to left", SMALL),
+    "sewn 32": ("sewn", 32, 64, "left to right", SMALL),
+    "sewn 12": ("sewn", 12, 36, "left to right", SMALL),
+    "glued 16": ("glued", 16, 46, "left to right", SMALL),
+    "glued 6": ("glued", 6, 60, "left to right", LARGE),
+    "glued 24": ("glued", 24, 48, "left to right", SMALL),
+    "glued 12, right to left": ("glued", 12, 36, "right to left", SMALL),
+    "stitched 16": ("stitched", 16, 32, "left to right", SMALL),
+    "stitched 8": ("stitched", 8, 24, "left to right", LARGE),
+    "stitched 4": ("stitched", 4, 16, "left to right", SMALL),
 }
 KINDS = (*damage.OF_SHEETS, "misplace_step", *damage.OF_PLANS)
 _RUNS = re.compile(r"(\d+)(?:–(\d+))?")
 _NAMED = re.compile(r"\bpages? ((?:\d+(?:–\d+)?(?:, | and )?)+)", re.IGNORECASE)
 
 
-def manuscript(pages: int, target: Path) -> Path:
+def manuscript(pages: int, trim_mm: tuple[float, float], target: Path) -> Path:
     """A book that is hard to prove: twins that differ in one digit, one line of 6-pt type, bleeds, an empty page."""
 
     def each(index: int) -> dict[str, Any]:
         number = index + 1
-        wide, high = TRIM_MM
+        wide, high = trim_mm
         if number in (11, 12):
             return {"text": f"Entry {number}", "folio": ""}
         if number == 7:
@@ -61,7 +61,7 @@ def manuscript(pages: int, target: Path) -> Path:
             return {"text": "", "folio": ""}
         return {}
 
-    return book(pages, target, trim_mm=TRIM_MM, bleed_mm=3, each=each)
+    return book(pages, target, trim_mm=trim_mm, bleed_mm=3, each=each)
 
 
 @dataclass
@@ -75,11 +75,14 @@ class Sheeted:
 
     @classmethod
     def make(cls, name: str, folder: Path) -> Sheeted:
-        binding, section, pages, reading = BOOKS[name]
+        binding, section, pages, reading, trim_mm = BOOKS[name]
         stem = re.sub(r"\W+", "-", name)
-        path = manuscript(pages, folder / f"{stem}.pdf")
-        job = Job(book=Book(binding=binding, reading=reading, trim="90 x 130 mm"), sections=Sections(pages=section))  # type: ignore[arg-type]
-        plan = plans(pages, TRIM_MM, job, load_house(None), title=name)[0]
+        path = manuscript(pages, trim_mm, folder / f"{stem}.pdf")
+        job = Job(
+            book=Book(binding=binding, reading=reading, trim=f"{trim_mm[0]:g} x {trim_mm[1]:g} mm"),
+            sections=Sections(pages=section),
+        )  # type: ignore[arg-type]
+        plan = plans(pages, trim_mm, job, load_house(None), title=name)[0]
         sheets = folder / f"{stem}-sheets.pdf"
         write_sheets(read(path), plan, job, sheets, date="2024-02-29")
         return cls(name, path, sheets, plan)

@@ -213,19 +213,20 @@ def scale_one(sheets: Sheets, rng: random.Random) -> set[int]:
 
 
 def fill_over(sheets: Sheets, rng: random.Random) -> set[int]:
-    """A black fill of 1.5 mm somewhere on a page, or a white one over its text in the middle."""
+    """A small black fill on a page, a pale tint, or a white fill over the words in its middle."""
     block = rng.choice(sheets.blocks)
     x, y, w, h = block.clip
     cx, cy = block.centre
-    if rng.random() < 0.5:
-        px, py = x + w * rng.uniform(0.15, 0.85), y + h * rng.uniform(0.15, 0.85)
+    how = rng.choice(["black", "tint", "white"])
+    if how == "white":
+        px, py, paint, wide = cx - 12 * PT, cy - 12 * PT, "0 0 0 0 k", 24 * PT
+    else:
+        paint, wide = ("0 0 0 1 k", 1.5 * PT) if how == "black" else (f"0 0 0 {rng.uniform(0.1, 0.4):.2f} k", 4 * PT)
+        px, py = x + w * rng.uniform(0.15, 0.8), y + h * rng.uniform(0.15, 0.8)
         # not on the words in the middle, which are black themselves
         if math.hypot(px - cx, py - cy) < 30 * PT:
             px, py = x + w * 0.3, y + h * 0.2
-        paint, wide, high = "0 0 0 1 k", 1.5 * PT, 1.5 * PT
-    else:
-        px, py, paint, wide, high = cx - 12 * PT, cy - 12 * PT, "0 0 0 0 k", 24 * PT, 24 * PT
-    sheets.suffix[block.side] = f"q {paint} {px:.3f} {py:.3f} {wide:.3f} {high:.3f} re f Q"
+    sheets.suffix[block.side] = f"q {paint} {px:.3f} {py:.3f} {wide:.3f} {wide:.3f} re f Q"
     return {block.page}
 
 

@@ -3,9 +3,9 @@
 folding instructions.  The table is the source of truth, the proof is what is tested.
 
 A table is read as the handbook prints it: rows from the top, as printed; the inner forme is the face seen when the
-outer one is turned side to side; ``^`` head up, ``v`` head down.  Its folds are spoken with the inner face up ("V2 right part
-over left": along the second upright line from the left); here the outer face lies up, so right becomes left and over
-becomes under.
+outer one is turned side to side; ``^`` head up, ``v`` head down.  Its folds are spoken with the inner face up
+("V2 right part over left": along the second upright line from the left); here the outer face lies up, so right becomes
+left and over becomes under.
 """
 
 from __future__ import annotations
@@ -89,13 +89,15 @@ def told(
     for number in range(1, sheets + 1):
         section = Section(
             id=f"{number}A", rect_mm=(EDGE_MM, EDGE_MM, EDGE_MM + wide, EDGE_MM + high), turned=0,
-            columns=columns, rows=rows, column_mm=(PANEL_MM[0],) * columns, row_mm=(PANEL_MM[1],) * rows, folds=folds, head=head,
+            columns=columns, rows=rows, column_mm=(PANEL_MM[0],) * columns, row_mm=(PANEL_MM[1],) * rows,
+            folds=folds, head=head,
             head_trim_mm=HEAD_MM, foot_trim_mm=FOOT_MM, spine_trim_mm=0.0,
         )  # fmt: skip
         made.append(Sheet(number, wide + 2 * EDGE_MM, high + 2 * EDGE_MM, "side to side", (), (section,)))
     return FoldingInstructions(
         reading="left to right", binding=binding, trim_mm=TRIM_MM, bleed_mm=0.0, caliper_mm=caliper_mm,
-        creep_factor=1.0, sheets=tuple(made), gathering=gathering or tuple((s.sections[0].id,) for s in made), collation=collation,
+        creep_factor=1.0, sheets=tuple(made),
+        gathering=gathering or tuple((s.sections[0].id,) for s in made), collation=collation,
     )  # fmt: skip
 
 

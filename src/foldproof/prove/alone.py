@@ -18,6 +18,9 @@ from foldproof.prove.look import LeafSeen
 from foldproof.prove.model import Fault, Leg, PageProof
 from foldproof.prove.which import SCALE, SHIFT_MM, TO_MM, fills, form_to_leaf, nearest, side_of
 
+#: a page that stands less than this beside the others may have slipped; one that is farther off is of another size
+_BESIDE_MM = 2.0
+
 Forms = dict[int, list[Placed]]
 
 
@@ -49,8 +52,11 @@ def faults(book: Book, forms: Forms, told: FoldingInstructions) -> list[Fault]:
             continue
         name = f"What stands at place {place.position + 1} of the book, on {where_from(place)},"
         first = here[0]
-        if len({form.digest for form in here if _whole(form, here)}) > 1 and _different(here, place):
-            out.append(_fault(place, f"{len(here)} pages stand at place {place.position + 1}, on {where_from(place)}."))
+        # Appearances of annotations stand over their page; two forms that both fill the leaf are two pages.
+        whole = [form for form in here if _covers(form, place, _middle_part(place))]
+        if len(whole) > 1:
+            says = f"{len(whole)} pages stand at place {place.position + 1} of the book, on {where_from(place)}."
+            out.append(_fault(place, says))
         six = _on_leaf(first, place)
         size = abs(six[0] * six[3] - six[1] * six[2]) ** 0.5
         if usual and max(abs(a - b) for a, b in zip(six[:4], usual[:4], strict=True)) > SCALE:
@@ -58,22 +64,40 @@ def faults(book: Book, forms: Forms, told: FoldingInstructions) -> list[Fault]:
                 out.append(_fault(place, f"{name} stands on its head, as the other pages go."))
             elif abs(size - abs(usual[0] * usual[3] - usual[1] * usual[2]) ** 0.5) > SCALE:
                 out.append(_fault(place, f"{name} is drawn at {100 * size:.2f} % of its size."))
-        if not holds(box_round(chain(TO_MM, back(place.to_side)), first.clip), _middle_part(place), SHIFT_MM):
+        if not whole and not _in_the_middle(first, place):
             out.append(_fault(place, f"{name} has part of its trimmed page cut by its clip."))
     return out
 
 
-def notes(forms: Forms) -> list[str]:
-    """Places that carry the same matter, which without the manuscript may be meant."""
+def notes(book: Book, forms: Forms) -> list[str]:
+    """What looks odd, but may be meant: pages a little beside the others, the same matter in several places."""
+    out = []
+    usual = _usual(book, forms)
+    for position, here in sorted(forms.items()):
+        place = book.places[position]
+        if place is None or not here or usual is None:
+            continue
+        six = _on_leaf(here[0], place)
+        off = ((six[4] - usual[4]) ** 2 + (six[5] - usual[5]) ** 2) ** 0.5
+        if max(abs(a - b) for a, b in zip(six[:4], usual[:4], strict=True)) <= SCALE and SHIFT_MM < off < _BESIDE_MM:
+            out.append(
+                f"What stands at place {position + 1} of the book stands {off:.2f} mm beside where most pages stand."
+            )
     by_digest: dict[bytes, list[int]] = defaultdict(list)
     for position, here in sorted(forms.items()):
         if here:
             by_digest[here[0].digest].append(position + 1)
-    return [
+    return out + [
         f"The same matter stands at {numbers(same).replace('page', 'place')} of the book."
         for same in by_digest.values()
         if len(same) > 1
     ]
+
+
+def _in_the_middle(form: Placed, place: Place) -> bool:
+    """A page smaller than the leaf lies in its middle and is not cut for that."""
+    x, y = middle(box_round(chain(TO_MM, back(place.to_side)), form.clip))
+    return abs(x - place.centre[0]) < 1 and abs(y - place.centre[1]) < 1
 
 
 def proofs(book: Book, forms: Forms, seen: dict[int, LeafSeen]) -> list[PageProof]:
@@ -105,22 +129,14 @@ def _usual(book: Book, forms: Forms) -> Map | None:
         place = book.places[position]
         if place and here:
             six = _on_leaf(here[0], place)
-            key = tuple(round(v, 3) + 0.0 for v in six[:4])
+            key = tuple(round(v, 2) + 0.0 for v in six)
             votes[key] += 1
             kept.setdefault(key, six)
     return kept[votes.most_common(1)[0][0]] if votes else None
 
 
-def _whole(form: Placed, here: Sequence[Placed]) -> bool:
-    return form.clip == here[0].clip or form.digest != here[0].digest
-
-
-def _different(here: Sequence[Placed], place: Place) -> bool:
-    """Two pages have two clips; an appearance of an annotation shares the clip of its page."""
-    return (
-        len({tuple(round(v, 2) for v in _on_leaf(form, place)) for form in here}) == 1
-        or len({tuple(round(v, 2) for v in form.clip) for form in here}) > 1
-    )
+def _covers(form: Placed, place: Place, part: Box) -> bool:
+    return holds(box_round(chain(TO_MM, back(place.to_side)), form.clip), part, SHIFT_MM)
 
 
 def _middle_part(place: Place) -> Box:

@@ -19,13 +19,16 @@ from attrs import frozen
 from PIL import Image
 
 from foldproof.errors import Unreadable
-from foldproof.pdf.proof_affine import Box, Map
+from foldproof.pdf.proof_affine import Box, Map, back, box_round
 from foldproof.pdf.proof_render import Drawing, Pixels, Viewer, Window, shrink_store
 
 #: largest difference of a channel at 72 dpi that snapping of glyphs makes
 SNAP = 66
 #: how far a pixel at 144 dpi may lie outside what the other drawing has around it
 ROUND_ABOUT = 90
+#: a difference that fills a square this many pixels wide at 72 dpi (1.4 mm), all lighter or all darker by more than
+#: this: a tint laid over or lost.  Snapping moves edges; on 1,300 pages it never filled 3 pixels by more than 1 of 255.
+TINT_PX, TINT = 4, 16
 #: on a leaf where nothing is placed: what is still paper
 PAPER = 235
 #: darkest channel of a pixel that counts as printed black
@@ -165,6 +168,10 @@ def _leaf(leaf: LeafLook, side: Drawing, pages: Viewer | None, pictures: bool) -
         worst = int(off.max(initial=0))
         if worst == 0:
             return LeafSeen(leaf.position, "same")
+        tinted = _filled(on_sheet, alone, off)
+        if tinted.any():
+            picture = _picture(on_sheet, alone, tinted) if pictures else None
+            return LeafSeen(leaf.position, "differs", None, _box_of(tinted, window), picture)
         if worst <= SNAP:
             return LeafSeen(leaf.position, "same within the pixel rule")
         fine = Window(leaf.window, 144.0)
@@ -227,6 +234,38 @@ def _difference(one: Pixels, other: Pixels, judged: npt.NDArray[np.bool_]) -> np
     return off
 
 
+def _filled(one: Pixels, other: Pixels, off: npt.NDArray[np.uint8]) -> npt.NDArray[np.bool_]:
+    """Squares throughout which one drawing is lighter, or throughout which it is darker, than the other."""
+    out = np.zeros(off.shape, dtype=bool)
+    marked = off > TINT
+    if not _eroded(marked).any():
+        return out
+    for channel in range(3):
+        a, b = one[:, :, channel], other[:, :, channel]
+        low = np.minimum(a, b)
+        for more in (a, b):
+            squares = _eroded((more - low > TINT) & marked)
+            high, wide = squares.shape
+            for down in range(TINT_PX):
+                for across in range(TINT_PX):
+                    out[down : down + high, across : across + wide] |= squares
+    return out
+
+
+def _eroded(marked: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """The upper left corners of all squares of ``TINT_PX`` that are marked throughout."""
+    rows, columns = marked.shape
+    if min(rows, columns) < TINT_PX:
+        return np.zeros((0, 0), dtype=bool)
+    tall = marked[: rows - TINT_PX + 1].copy()
+    for step in range(1, TINT_PX):
+        tall &= marked[step : rows - TINT_PX + 1 + step]
+    out = tall[:, : columns - TINT_PX + 1].copy()
+    for step in range(1, TINT_PX):
+        out &= tall[:, step : columns - TINT_PX + 1 + step]
+    return out
+
+
 def _outside(one: Pixels, other: Pixels) -> npt.NDArray[np.bool_]:
     """Pixels that lie outside the other's 3 x 3 minimum and maximum by more than the rule allows."""
     return np.asarray(_beyond(one, other) | _beyond(other, one), dtype=bool)
@@ -262,15 +301,8 @@ def _around(pixels: Pixels, choose: np.ufunc) -> Pixels:
 def _box_of(marked: npt.NDArray[np.bool_], window: Window) -> Box:
     """Leaf frame, mm: the box round the marked pixels."""
     rows, columns = np.flatnonzero(marked.any(axis=1)), np.flatnonzero(marked.any(axis=0))
-    width, height = window.size
-    x0, y0, x1, y1 = window.box
-    across, down = (x1 - x0) / width, (y1 - y0) / height
-    return (
-        x0 + float(columns[0]) * across,
-        y1 - float(rows[-1] + 1) * down,
-        x0 + float(columns[-1] + 1) * across,
-        y1 - float(rows[0]) * down,
-    )
+    pixels = (float(columns[0]), float(rows[0]), float(columns[-1] + 1), float(rows[-1] + 1))
+    return box_round(back(window.to_pixels()), pixels)
 
 
 def _picture(leaf: Pixels, page: Pixels, off: npt.NDArray[np.bool_]) -> bytes:
@@ -328,4 +360,4 @@ def _black(pixels: Pixels, window: Window, bar: Box) -> bool:
     """Whether the inside of a bar is printed black throughout."""
     rows, columns = window.cells(bar, -2)
     inside = pixels[rows, columns]
-    return inside.size > 0 and bool((_largest(inside) <= BLACK).mean() > 0.97)
+    return inside.size > 0 and bool((_largest(inside) <= BLACK).mean() > 0.9)

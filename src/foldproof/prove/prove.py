@@ -105,7 +105,7 @@ def prove(
                 (),
                 sheets,
                 None,
-                alone.notes(forms),
+                alone.notes(book, forms),
             )
         assigned = assign(book, sides, pages)
         expectation = expect(book, assigned, pages)
