@@ -126,7 +126,7 @@ def _look(job: Lot, turn: Turn) -> Look:
     try:
         if min(turn.trim_pt) <= 0:
             raise Unreadable("its trim has no area")
-        with opened_page(job.book, turn.index) as page:
+        with opened_page(job.book, turn) as page:
             if job.objects:
                 passed = page_objects(page, turn)
                 seen, numbers = passed.objects, candidates(passed.words)

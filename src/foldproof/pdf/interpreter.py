@@ -18,11 +18,13 @@ from attrs import field, frozen
 from pymupdf import mupdf
 
 from foldproof.errors import NeedsPassword, Unreadable
-from foldproof.geometry import Matrix
+from foldproof.geometry import Matrix, Rect
 
 # its Python layers carry no types
 _fitz: Any = pymupdf
 _mu: Any = mupdf
+
+_MEDIA_BOX, _CROP_BOX = _mu.pdf_new_name("MediaBox"), _mu.pdf_new_name("CropBox")
 
 #: what MuPDF raises from Python: its own errors are RuntimeErrors, odd sizes end in one of the others
 FAILURES = (RuntimeError, ValueError, OSError, OverflowError)
@@ -119,8 +121,11 @@ def _opened(book: Book) -> Any:
 
 
 @contextmanager
-def opened_page(book: Book, index: int) -> Iterator[Any]:
+def opened_page(book: Book, turn: Turn) -> Iterator[Any]:
     """A page of the book, loaded; what it left in memory is dropped afterwards as far as it is too much.
+
+    MuPDF cuts what it draws at the CropBox, which is for screens: the bleed of a page that is cropped to its trim would
+    be missing.  So the open copy of the page is given the MediaBox as read for both.
 
     Raises:
         Unreadable: the file or the page cannot be read.
@@ -128,10 +133,13 @@ def opened_page(book: Book, index: int) -> Iterator[Any]:
     """
     document = _SHELF.take(book)
     try:
-        if not 0 <= index < _mu.pdf_count_pages(document):
+        if not 0 <= turn.index < _mu.pdf_count_pages(document):
             raise Unreadable("the interpreter does not find this page in the page tree")
-        page = _mu.pdf_load_page(document, index)
-    except FAILURES as failure:
+        page = _mu.pdf_load_page(document, turn.index)
+        media = turn.to_trim.inverse().rect(Rect(*turn.media_pt))
+        for box in (_MEDIA_BOX, _CROP_BOX):
+            _mu.pdf_dict_put_rect(page.obj(), box, _mu.FzRect(media.x0, media.y0, media.x1, media.y1))
+    except (*FAILURES, ZeroDivisionError) as failure:
         raise Unreadable(_plain(failure)) from failure
     try:
         yield page

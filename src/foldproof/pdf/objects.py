@@ -6,7 +6,7 @@ MuPDF's callbacks impose: nothing may be raised inside one (it would come out as
 first exception is kept, the run aborted and the exception raised outside; a callback that opens something needs the
 one that closes it.
 
-Not to be had from a device: the colours inside shadings, and whether a picture was an inline one.
+Not to be had from a device: the colours inside shadings.
 """
 
 from __future__ import annotations
@@ -212,7 +212,9 @@ class _Device(_mu.FzDevice2):  # type: ignore[misc]
                 space=space,
                 ppi_x=_ppi(width, across_pt),
                 ppi_y=_ppi(height, down_pt),
-                place_mm=_mm_rect(_corners_of(ctm)),
+                place_mm=_mm_rect(_corners(ctm)),
+                # MuPDF stores pictures that are objects, so that two hold them; an inline one is held by its use alone
+                inline=not self.masked and image.key_storable.storable.refs == 1,
             )
         )
 
@@ -252,10 +254,6 @@ def _four(box: Any) -> _Four:
 
 
 def _corners(ctm: Any) -> _Four:
-    return _corners_of(ctm)
-
-
-def _corners_of(ctm: Any) -> _Four:
     """The upright rectangle round the unit square's image."""
     a, b, c, d, e, f = ctm.a, ctm.b, ctm.c, ctm.d, ctm.e, ctm.f
     xs, ys = (e, e + a, e + c, e + a + c), (f, f + b, f + d, f + b + d)

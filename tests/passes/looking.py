@@ -1,0 +1,41 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""One way to look at a built page in these tests: read, then both passes, in this process."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pikepdf
+from tests import build
+
+from foldproof.manuscript.model import EdgeInk, PageInk, PageObjects
+from foldproof.manuscript.observe import Lot, _turn, look_at
+from foldproof.manuscript.read import read
+from foldproof.pdf.interpreter import Book
+
+
+def looks(path: Path, bleed_mm: float = 3.0, trim_mm: tuple[float, float] | None = None) -> list[tuple[Any, Any]]:
+    """Objects and inks of every page."""
+    manuscript = read(path, trim_mm=trim_mm)
+    turns = tuple(_turn(page) for page in manuscript.pages)
+    found = look_at(Lot(Book(path, manuscript.sha256), turns, bleed_mm, True, True))
+    assert [look.lost for look in found] == [None] * len(found)
+    return [(look.objects, look.ink) for look in found]
+
+
+def look(path: Path, *, after: Callable[[pikepdf.Pdf], None] | None = None, bleed: float = 3.0, **page: Any) -> Any:
+    """Objects and ink of a page built from arguments of ``build.page``."""
+    pdf = pikepdf.new()
+    build.page(pdf, **page)
+    if after:
+        after(pdf)
+    ((objects, ink),) = looks(build.save(pdf, path), bleed)
+    assert isinstance(objects, PageObjects)
+    assert isinstance(ink, PageInk)
+    return objects, ink
+
+
+def edge(ink: PageInk, name: str) -> EdgeInk:
+    return next(e for e in ink.edges if e.edge == name)
