@@ -70,6 +70,16 @@ def test_grain_across_the_spine_is_planned_only_when_the_job_fixes_the_grain_and
     assert fixed.grain_along_spine
 
 
+def test_a_paper_held_with_the_wrong_grain_only() -> None:
+    held = tuple(sheet for sheet in HOUSE.stocks[0].sheets if sheet.size == (640.0, 900.0) and sheet.grain == "long")
+    stock = HOUSE.stocks[3].model_copy(update={"sheets": held})
+    house = HOUSE.model_copy(update={"stocks": (stock,), "usual_stock": stock.name})
+    asked = Job.model_validate({"sections": {"pages": 16}})
+    with pytest.raises(NoPlan, match="do not fit with the grain along the spine") as nothing:
+        plans(16, (210.0, 297.0), asked, house, title="A book")
+    assert any("grain across the spine" in way for way in nothing.value.would)
+
+
 def test_a_bought_sheet_says_how_its_grain_must_lie() -> None:
     assert "must be so bought" in best(150, paper={"sheet": "610 x 860 mm"}).assumptions[5]
 
@@ -109,6 +119,7 @@ def test_a_page_that_no_sheet_takes_says_by_how_much_and_what_would() -> None:
     assert "a sheet of at least 866 x 629 mm on a press that takes it" in nothing.would
     assert "sections of 8, 4 pages" in nothing.would
     assert "press Beacon 1620 or Lamplighter 1020" in nothing.would
+    assert any(way.startswith("a trim of at most") for way in nothing.would)
     smaller = next(way for way in nothing.would if way.startswith("a trim of at most"))
     width, height = (float(side) for side in re.findall(r"\d+", smaller))
     assert best(150, (width, height), press={"name": "Taper 740"}, sections={"pages": 16}).sections

@@ -166,6 +166,7 @@ def _wrong_sheet(press: HousePress, sheet: PaperSheet) -> Miss:
         1e6,
         f"{press.name} runs sheets from {format_size_mm(*press.sheet_min)} to {format_size_mm(*press.sheet_max)}, "
         f"and the paper is {format_size_mm(sheet.short_mm, sheet.long_mm)}.",
+        f"a sheet between {format_size_mm(*press.sheet_min)} and {format_size_mm(*press.sheet_max)}",
     )
 
 
@@ -251,7 +252,8 @@ def _folds(folder: HouseFolder, shape: Shape, grammage: float) -> Miss | None:
     if heaviest is not None and grammage > heaviest:
         return Miss(
             1e5 + grammage - heaviest,
-            f"folder {folder.name} folds {pages} pages up to {heaviest:g} g/m2, and the paper has {grammage:g} g/m2.",
+            f"folder {folder.name} folds {pages} pages up to {heaviest:g} g/m2, "
+            f"and the paper has {round(grammage, 1):g} g/m2.",
             f"a paper of at most {heaviest:g} g/m2 for {pages}-page sections",
         )
     short, long = sorted(shape.size_mm)

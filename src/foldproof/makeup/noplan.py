@@ -10,7 +10,7 @@ from attrs import evolve
 
 from foldproof.errors import NoPlan
 from foldproof.job.model import Job
-from foldproof.makeup.candidates import Miss, Task, candidates, laid_out
+from foldproof.makeup.candidates import Miss, Task, laid_out
 from foldproof.makeup.sections import Unit
 from foldproof.units import format_size_mm
 
@@ -29,7 +29,12 @@ def no_plan(base: Unit | None, misses: list[Miss], whole: int, job: Job, task: T
     nearest = min(misses, key=lambda miss: miss.over_mm)
     would = list(dict.fromkeys(miss.would for miss in sorted(misses, key=lambda m: m.over_mm)[:1] if miss.would))
     would += _what_would(base, whole, job, task)
-    return NoPlan(f"Pages of {trim} do not fit: {nearest.says[0].lower()}{nearest.says[1:]}", tuple(would))
+    across = evolve(task, paper=evolve(task.paper, grain_fixed=True))
+    against = laid_out(base, None, whole, job, across)[1]
+    if against:
+        would.append("the grain across the spine, which makes a book that opens badly: then the job says paper.grain")
+    how = " with the grain along the spine" if against else ""
+    return NoPlan(f"Pages of {trim} do not fit{how}: {nearest.says}", tuple(would))
 
 
 def refused_for(task: Task, pages: int) -> tuple[str, ...]:
@@ -39,7 +44,7 @@ def refused_for(task: Task, pages: int) -> tuple[str, ...]:
 
 
 def _what_would(base: Unit, whole: int, job: Job, task: Task) -> list[str]:
-    """Ways out that were tried and go: another size of section, another press, the grain the other way."""
+    """Ways out that were tried and go: another size of section, another press, another trim."""
     would = []
     sizes = [
         size
@@ -56,9 +61,6 @@ def _what_would(base: Unit, whole: int, job: Job, task: Task) -> list[str]:
         ]
         if others:
             would.append(f"press {' or '.join(others)}")
-    division = laid_out(base, None, whole, job, task)[0]
-    if division and base.pieces[0] in task.schemes and list(candidates(division, base, None, task, False, [])):
-        would.append("the same with the grain across the spine, if you must: set paper.grain")
     trim = _trim_that_goes(base, job, task)
     if trim:
         would.append(trim)
@@ -66,14 +68,14 @@ def _what_would(base: Unit, whole: int, job: Job, task: Task) -> list[str]:
 
 
 def _trim_that_goes(base: Unit, job: Job, task: Task) -> str | None:
-    """The nearest trim of the same proportions that the wanted section goes with, by steps of one part in fifty."""
+    """The nearest trim of the same proportions that the wanted section goes with, by steps of one part in thirty."""
     panel = task.panel
     ways: tuple[tuple[str, float, Callable[[float], int]], ...] = (
-        ("at most", 1 / 1.02, math.floor),
-        ("at least", 1.02, math.ceil),
+        ("at most", 1 / 1.03, math.floor),
+        ("at least", 1.03, math.ceil),
     )
     for words, step, whole_mm in ways:
-        for nth in range(1, 240):
+        for nth in range(1, 160):
             wide, high = (whole_mm(size * step**nth) for size in (panel.trim_w_mm, panel.trim_h_mm))
             if not 10 <= min(wide, high) <= max(wide, high) <= 2000:
                 continue

@@ -60,7 +60,7 @@ def paper_for(job: Job, house: House) -> PaperChoice:
         stock, why = stocks[house.usual_stock], "the house's usual stock, since the job names none"
     grammage = asked.grammage or stock.grammage
     bulk = asked.bulk or stock.bulk
-    name = stock.name if grammage == stock.grammage else f"{grammage:g} g/m2 paper"
+    name = stock.name if grammage == stock.grammage else f"{round(grammage, 1):g} g/m2 paper"
     if name != stock.name:
         why = f"as the job says, in the sheets of {stock.name}"
     return PaperChoice(
