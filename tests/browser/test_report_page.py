@@ -30,6 +30,7 @@ addEventListener("load", () => setTimeout(() => {
     title: document.title, inner: innerWidth, scroll: document.documentElement.scrollWidth,
     wide: wide.map(e => e.tagName + "." + e.className).slice(0, 5),
     images: document.querySelectorAll("svg image").length,
+    narrowest: Math.min(...[...document.querySelectorAll(".cause .text")].map(e => e.clientWidth)),
     font: getComputedStyle(document.querySelector("h1")).fontWeight,
   };
   const pre = document.createElement("pre"); pre.id = "probe"; pre.textContent = JSON.stringify(out);
@@ -94,6 +95,7 @@ def test_nothing_overflows(page: Path, tmp_path: Path, width: int) -> None:
     assert seen["inner"] == width
     assert seen["scroll"] <= width and seen["wide"] == [], seen
     assert seen["images"] >= 5, "thumbnails are there"
+    assert seen["narrowest"] >= 320, "a finding has room to be read"
     assert seen["font"] == "400", "the style sheet was taken"
 
 

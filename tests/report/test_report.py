@@ -299,6 +299,14 @@ def test_causes_come_worst_severity_first(samples: ModuleType, book: Path) -> No
     assert grouped[2].findings[0].measured == 65.0
 
 
+def test_names_set_causes_of_one_check_apart(samples: ModuleType, book: Path) -> None:
+    results = samples.results(book)
+    bleed = results.findings.items[1]
+    items = tuple(evolve(bleed, cause=f"bleed/{name}") for name in ("Harbour Blue", "no-room"))
+    titles = [c.title for c in causes(evolve(results, findings=evolve(results.findings, items=items)))]
+    assert titles == ["Bleed at the trim: Harbour Blue", "Bleed at the trim"]
+
+
 def test_ranges_and_clean_text() -> None:
     assert ranges([3, 1, 2, 9, 7, 8, 20]) == "1–3, 7–9, 20"
     assert ranges([1, 2, 5], most=1) == "1, 2 and 1 more"

@@ -65,9 +65,12 @@ def causes(results: Results) -> tuple[Cause, ...]:
 
 
 def _apart(check: str, cause: str) -> str:
-    """What sets a cause apart from others of its check: ``"fonts-embedded/Helvetica"`` gives ``"Helvetica"``."""
+    """A name that sets a cause apart from others of its check: ``"fonts-embedded/Helvetica"`` gives ``"Helvetica"``.
+
+    Words of ours in small letters are for programs; the problem says them better.
+    """
     rest = cause.removeprefix(check).lstrip("/")
-    return rest.replace("-", " ") if rest == rest.lower() else rest
+    return "" if rest == rest.lower() else rest
 
 
 def _cause(results: Results, found: list[Finding], apart: str) -> Cause:

@@ -63,6 +63,9 @@ def _cause(cause: Cause) -> dict[str, Any]:
     measured = cause.places[0].measured
     if single and measured and cause.limit:
         rule = f"Measured {measured}, limit {cause.limit}. "
+    rule += cause.why
+    if cause.source:
+        rule += f" Rule: {sentence(cause.source, capital=False)}"
     numbers = {f.page for f in cause.findings if f.page is not None}
     # a table of places is worth its room only where the places differ
     differ = len({p.measured for p in cause.places}) > 1
@@ -74,7 +77,7 @@ def _cause(cause: Cause) -> dict[str, Any]:
         "summary": cause.summary,
         "problem": cause.problem,
         "remedy": cause.remedy,
-        "rule": f"{rule}{cause.why}{f' Rule: {cause.source}.' if cause.source else ''} Check: {cause.check}.".strip(),
+        "rule": f"{rule} Check: {cause.check}.".strip(),
         "rows": [{"named": p.named, "measured": p.measured, "where": p.where} for p in rows] if not single else [],
         "measures": differ and any(p.measured for p in rows),
         "placed": any(p.where for p in rows),

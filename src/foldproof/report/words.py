@@ -56,12 +56,13 @@ def listed(items: Sequence[str]) -> str:
     return f"{', '.join(items[:-1])} and {items[-1]}"
 
 
-def sentence(text: str) -> str:
-    """With a capital and a full stop."""
+def sentence(text: str, *, capital: bool = True) -> str:
+    """With a capital, if wanted, and a full stop."""
     text = text.strip()
     if not text:
         return text
-    return text[0].upper() + text[1:] + ("" if text[-1] in ".!?" else ".")
+    first = text[0].upper() if capital else text[0]
+    return first + text[1:] + ("" if text[-1] in ".!?" else ".")
 
 
 def figure(value: float | str | None, unit: str = "") -> str:
