@@ -9,6 +9,7 @@ from pathlib import Path
 import pymupdf
 import pypdf
 import pytest
+from attrs import evolve
 
 from foldproof.errors import AskedWrong, Unreadable
 from foldproof.impose.write import write_sheets
@@ -204,6 +205,28 @@ def test_the_manuscript_is_never_overwritten(tmp_path: Path) -> None:
     with pytest.raises(AskedWrong):
         write_sheets(read(source), plan(4, table=FOLIO), NO_MARKS, source, date="")
     assert source.read_bytes() == before
+
+
+def test_a_page_may_stand_on_a_sheet_twice(tmp_path: Path) -> None:
+    """Two up: the same page at two places, once with a narrower clip; the content is there for both."""
+    source = book(4, tmp_path / "book.pdf")
+    made = plan(4, table=FOLIO)
+    first, second = (place for place in made.places if place.side is Side.FRONT)
+    clip = second.clip_pt
+    twice = evolve(second, page=first.page, clip_pt=evolve(clip, x0=clip.x0 + 5))
+    doubled = evolve(made, places=(first, twice))
+    impose(source, doubled, tmp_path / "sheets.pdf")
+    with pymupdf.open(tmp_path / "sheets.pdf") as document:
+        found = document[0].search_for(f"Page {first.page + 1}")
+    assert len(found) == 2
+    assert abs(found[0].x0 - found[1].x0) == pytest.approx(abs(first.trim_pt.x0 - second.trim_pt.x0), abs=0.1)
+
+
+def test_a_page_tree_that_reads_otherwise_the_second_time_is_refused(tmp_path: Path) -> None:
+    manuscript = read(book(4, tmp_path / "book.pdf"))
+    fewer = evolve(manuscript, pages=manuscript.pages[:3])
+    with pytest.raises(Unreadable, match="3 pages and now as 4"):
+        write_sheets(fewer, plan(3, table=FOLIO), NO_MARKS, tmp_path / "sheets.pdf", date="")
 
 
 def test_progress_is_told_side_by_side(tmp_path: Path) -> None:

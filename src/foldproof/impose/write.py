@@ -77,7 +77,9 @@ def write_sheets(
                 )
             )
     with placed(target) as beside:
-        written = sheets_file.write(manuscript.path, beside, sides, password=password, advance=advance)
+        written = sheets_file.write(
+            manuscript.path, beside, sides, pages=len(manuscript.pages), password=password, advance=advance
+        )
     return Sheets(
         path=target,
         sha256=sha256_of(target),

@@ -67,12 +67,14 @@ def write(
     target: Path,
     sides: Sequence[SideToWrite],
     *,
+    pages: int,
     password: str | None = None,
     advance: Callable[[int], None] | None = None,
 ) -> Written:
     """Write ``sides`` as the pages of ``target`` (a path that may be overwritten).
 
     Args:
+        pages: of the manuscript, as it was read: places speak of them by number.
         advance: told how many sides were done since it was last called.
 
     Raises:
@@ -81,7 +83,13 @@ def write(
     """
     try:
         with pikepdf.open(source, password=password or "") as pdf:
-            return _Writer(pdf, source).write(target, sides, advance)
+            writer = _Writer(pdf, source)
+            if writer.pages != pages:
+                raise Unreadable(
+                    f"The page tree of {source.name} is damaged: it was read as {pages} pages and now as "
+                    f"{writer.pages}. Export the book again from the layout program."
+                )
+            return writer.write(target, sides, advance)
     except pikepdf.PasswordError as locked:
         raise NeedsPassword(
             f"{source.name} is locked by a password. Give it with --password, or export the book without one."
@@ -112,6 +120,10 @@ class _Writer:
         self._plain = claim.startswith(("PDF/X-1", "PDF/X-3"))
         self._layer: pikepdf.Object | None = None
         self._every: pikepdf.Object | None = None
+
+    @property
+    def pages(self) -> int:
+        return len(self._pages)
 
     def _unlock(self, source: Path) -> None:
         """The sheets are written without encryption; only where the owner lets pages be printed and put together."""
