@@ -91,6 +91,8 @@ def _kind(results: Results, drawing: SheetDrawing, pictures: Pictures) -> dict[s
             + (f"folds {', '.join(folds)}." if folds else "not folded.")
             for folds, ids in pieces.items()
         ],
+        # more pages a side than can be read at half the width of the page
+        "crowded": len(drawing.front.pages) > 32,
         "sides": [_side(results, drawing, side, pictures) for side in drawing.sides],
     }
 
