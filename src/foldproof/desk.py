@@ -123,6 +123,7 @@ def bench(out: Path, manuscript: Path) -> Iterator[Path]:
     """
     if any((out / name).resolve() == manuscript.resolve() for name in OUTPUTS):
         raise AskedWrong(f"{manuscript} would be overwritten by an output of the same name; choose another folder.")
+    missing = [folder for folder in (out, *out.parents) if not folder.exists()]
     try:
         out.mkdir(parents=True, exist_ok=True)
         folder = Path(tempfile.mkdtemp(prefix=".foldproof-", dir=out))
@@ -133,6 +134,10 @@ def bench(out: Path, manuscript: Path) -> Iterator[Path]:
         yield folder
     finally:
         shutil.rmtree(folder, ignore_errors=True)
+        # A run that ends before anything is made leaves no empty folders of its making.
+        with contextlib.suppress(OSError):
+            for made in missing:
+                made.rmdir()
 
 
 def publish(folder: Path, out: Path) -> tuple[str, ...]:

@@ -19,7 +19,7 @@ DOCUMENTED = {int(code) for code in ExitCode} - {int(ExitCode.OUR_FAULT), int(Ex
 def told_in_a_sentence(stderr: str) -> bool:
     """One line, a capital or a name first, a full stop last, no traceback."""
     lines = [line for line in stderr.splitlines() if line.startswith("foldproof: ")]
-    return len(lines) == 1 and lines[0].rstrip().endswith((".", "?")) and "Traceback" not in stderr
+    return len(lines) == 1 and lines[0].rstrip().endswith((".", "?", ".)")) and "Traceback" not in stderr
 
 
 @pytest.mark.corpus

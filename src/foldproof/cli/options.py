@@ -84,7 +84,7 @@ def _trim(text: str) -> tuple[float, float]:
     try:
         return parse_size_mm(text)
     except ValueError as odd:
-        raise AskedWrong(f"--trim: {odd}") from None
+        raise AskedWrong(f"--trim: {odd}.") from None
 
 
 def password_in(file: Path | None) -> str | None:
