@@ -114,7 +114,7 @@ def _side(results: Results, drawing: SheetDrawing, side: SideDrawing, pictures: 
         "dot": round(dot, 2),
         "dash": f"{_n(6 * unit)} {_n(4 * unit)}",
         "long_dash": f"{_n(12 * unit)} {_n(4 * unit)} {_n(2 * unit)} {_n(4 * unit)}",
-        "pieces": [_box(p.rect_mm, height) for p in side.pieces],
+        "pieces": [{**_box(p.rect_mm, height), "id": clean(p.id)} for p in side.pieces],
         "pages": [_page(results, p, height) for p in side.pages],
         "folds": [
             {
