@@ -77,7 +77,7 @@ def make(asked: Asked, watch: Watch = Nobody()) -> Outcome:  # noqa: B008 - it h
             advance=watch.advance,
         )
 
-        watch.stage("prove", len(mended.manuscript.pages))
+        watch.stage("prove", len(plan.places))
         proof = prove(
             sheets.path, plan.instructions, mended.path, workers=workers, advance=watch.advance, password=asked.password
         )

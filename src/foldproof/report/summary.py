@@ -13,6 +13,7 @@ from foldproof.report.sarif import sarif_bytes
 from foldproof.report.words import clean, count, pages, sentence
 
 _MOST = 12
+_MANY = {Severity.STOP: "stops", Severity.QUERY: "queries", Severity.NOTE: "notes"}
 
 
 def summary(results: Results, code: ExitCode) -> str:
@@ -81,7 +82,7 @@ def proof_summary(proof: Proof) -> str:
 
 
 def _verdict(results: Results, code: ExitCode) -> str:
-    found = ", ".join(count(results.findings.count(s), s.value) for s in Severity if results.findings.count(s))
+    found = ", ".join(count(results.findings.count(s), s.value, _MANY[s]) for s in Severity if results.findings.count(s))
     found = found or "nothing found"
     match code:
         case ExitCode.NOT_PROVED:
