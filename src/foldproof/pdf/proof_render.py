@@ -34,7 +34,7 @@ Pixels = npt.NDArray[np.uint8]
 TURN_RAD = 1e-5
 #: the grid starts this part of a pixel outside its box: pages set in whole points would else have their baselines on
 #: the very edge between two pixels, where the noise of the last digit moves them
-_ASIDE_PX = 0.173
+_ASIDE_PX = 0.29
 
 
 @frozen

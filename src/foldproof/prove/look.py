@@ -335,12 +335,16 @@ def _strip(strip: StripLook, side: Drawing, pages: Viewer | None) -> StripSeen:
     """Is the mark where it belongs, and nothing else printed in the strip that the pages do not print there?"""
     window = Window(strip.window, 288.0)
     printed = side.pixels(strip.on_sheet, window, turned=True)
+    there = _black(printed, window, strip.bar)
+    around = _smallest(printed) >= PAPER
+    around[window.cells(strip.bar, 3)] = True
+    if there and bool(around.all()):
+        return StripSeen(strip.unit, True, True, None, False)  # bare paper about the mark: no page reaches the fold
     own = np.full_like(printed, 255)
     if pages is not None:
         for page, on_strip, half in strip.pages:
             rows, columns = window.cells(half, 0)
             own[rows, columns] = pages.page(page - 1).pixels(on_strip, window, turned=True)[rows, columns]
-    there = _black(printed, window, strip.bar)
     can_tell = pages is not None and not _black(own, window, strip.bar)
     stands_at = None
     if not there:
