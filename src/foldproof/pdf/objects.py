@@ -214,7 +214,7 @@ class _Device(_mu.FzDevice2):  # type: ignore[misc]
                 ppi_y=_ppi(height, down_pt),
                 place_mm=_mm_rect(_corners(ctm)),
                 # MuPDF stores pictures that are objects, so that two hold them; an inline one is held by its use alone
-                inline=not self.masked and image.key_storable.storable.refs == 1,
+                inline=kind is not PictureKind.SOFT_MASK and not self.masked and image.key_storable.storable.refs == 1,
             )
         )
 
