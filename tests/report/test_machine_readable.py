@@ -11,6 +11,9 @@ from xml.etree import ElementTree as ET
 import jsonschema
 import pytest
 
+from foldproof.job.load import load_house
+from foldproof.job.model import Book, Job
+from foldproof.makeup.choose import plans
 from foldproof.makeup.instructions import FoldingInstructions
 from foldproof.report.as_json import findings_json, plan_json, proof_json, schema, written
 from foldproof.report.junit import junit_xml
@@ -167,3 +170,23 @@ def test_sarif_holds_what_the_standard_requires(samples: ModuleType) -> None:
 def test_sarif_is_the_same_every_time(samples: ModuleType) -> None:
     assert sarif_bytes(samples.results(BOOK)) == sarif_bytes(samples.results(Path("/other/almanack.pdf")))
     assert "/somewhere" not in json.dumps(sarif_log(samples.results(BOOK)))
+
+
+@pytest.mark.parametrize("binding", ["sewn", "glued", "stitched"])
+def test_plans_of_real_make_ups_are_valid_and_complete(binding: str) -> None:
+    plan = plans(62, (140.0, 216.0), Job(book=Book(binding=binding)), load_house(None), title="Nightwatch Songs")[0]
+    data = json.loads(written(plan_json(plan)))
+    jsonschema.validate(data, schema("plan"), cls=jsonschema.Draft202012Validator)
+    assert [p["page"] for p in data["places"] if p["page"]] == list(range(1, 63)), "every page once, in order"
+    told = {s["id"]: (sheet, s) for sheet in data["instructions"]["sheets"] for s in sheet["sections"]}
+    assert sorted(piece for unit in data["instructions"]["gathering"] for piece in unit) == sorted(told)
+    for place in data["places"]:
+        sheet, section = told[place["section"]]
+        x0, y0, x1, y1 = place["trim_mm"]
+        if place["side"] == "back":  # seen from the front again
+            flat = sheet["turn"] == "side to side"
+            x0, x1 = (sheet["width_mm"] - x1, sheet["width_mm"] - x0) if flat else (x0, x1)
+            y0, y1 = (y0, y1) if flat else (sheet["height_mm"] - y1, sheet["height_mm"] - y0)
+        left, low, right, high = section["rect_mm"]
+        assert left - 0.01 <= x0 < x1 <= right + 0.01 and low - 0.01 <= y0 < y1 <= high + 0.01
+        assert sorted((x1 - x0, y1 - y0)) == pytest.approx([140.0, 216.0], abs=0.001)

@@ -11,6 +11,9 @@ import pypdf
 import pytest
 from attrs import evolve
 
+from foldproof.job.load import load_house
+from foldproof.job.model import Book, Job
+from foldproof.makeup.choose import plans
 from foldproof.makeup.plan import Side
 from foldproof.tickets.diagram import checks, drawings
 from foldproof.tickets.write import ticket_data, write_tickets
@@ -102,3 +105,29 @@ def test_a_long_book_has_few_pages_and_the_same_bytes_again(samples: ModuleType,
         write_tickets(plan, tmp_path / name)
     assert (tmp_path / "one.pdf").read_bytes() == (tmp_path / "two.pdf").read_bytes()
     assert len(text_of(tmp_path / "one.pdf")) <= 8
+
+
+@pytest.mark.parametrize("reading", ["left to right", "right to left"])
+@pytest.mark.parametrize("binding", ["sewn", "glued", "stitched"])
+@pytest.mark.parametrize("trim", [(140.0, 216.0), (210.0, 148.0), (105.0, 148.0)])
+def test_untrimmed_size_is_the_trim_and_what_comes_off(
+    binding: str, reading: str, trim: tuple[float, float], tmp_path: Path
+) -> None:
+    # with real make-ups, some of them laid crosswise on the sheet
+    house = load_house(None)
+    job = Job(book=Book(binding=binding, reading=reading))
+    plan = plans(60, trim, job, house, title="Nightwatch Songs")[0]
+    data = ticket_data(plan)
+    width, height = data["trimming"]["drawing"][:2]
+    head, foot, left, right = data["trimming"]["drawing"][2:]
+    assert (width, height) == trim
+    told = house.allowances
+    spine = told.spine_grind if binding == "glued" else 0.0
+    assert {left, right} == {spine, told.fore_edge} and (head, foot) == (told.head, told.foot)
+    assert (left == spine) is (reading == "left to right")
+    for row in data["trimming"]["rows"]:
+        across, up = (float(v) for v in row[1].removesuffix(" mm").split(" x "))
+        assert across == pytest.approx(trim[0] + spine + told.fore_edge)
+        assert up == pytest.approx(trim[1] + told.head + told.foot)
+    write_tickets(plan, tmp_path / "tickets.pdf")
+    assert text_of(tmp_path / "tickets.pdf")[-1].startswith("Trimming")

@@ -64,7 +64,7 @@ def story(results: Results) -> Story:
 def title_of(results: Results) -> str:
     """The book's title, or else the name of its file."""
     stated = (results.plan.title if results.plan else "") or results.manuscript.title
-    return clean(stated.strip() or results.manuscript.path.name)
+    return clean(stated.strip() or results.manuscript.path.stem)
 
 
 def _verdict(results: Results, holds: bool | None) -> tuple[str, str]:
