@@ -37,7 +37,7 @@ def content(results: Results) -> dict[str, Any]:
         "story": story(results),
         "file": clean(results.manuscript.path.name),
         "made_nothing": "No make-up was asked for." if results.refusal is None else "Nothing: no plan fits.",
-        "notes": [clean(sentence(note)) for note in results.notes],
+        "notes": [clean(sentence(note)) for note in (*results.settings.overrides, *results.notes)],
         "causes": [_cause(cause) for cause in grouped[:MOST_CAUSES]],
         "by_page": _by_page(results),
         "causes_left": f"{count(left, 'more cause')} of lesser weight: see findings.json." if left > 0 else "",
