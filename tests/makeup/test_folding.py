@@ -178,6 +178,17 @@ def test_nonsense_is_refused_in_words(
     assert isinstance(refused.value, AskedWrong)
 
 
+def test_heads_that_stand_sideways_are_mirrored_on_the_back() -> None:
+    """A sheet with its spine folds level, worked by hand with a scrap of paper turned side to side."""
+    level = Scheme("8 level", 2, 2, ("left under", "top under"))
+    up, left, down, right = range(4)
+    assert {head for row in forme(level, LEFT_TO_RIGHT) for _, head in row} == {left, right}
+    for leaf in read(level, LEFT_TO_RIGHT):
+        assert (leaf.head_turns, leaf.back_head_turns) in ((left, right), (right, left))
+    for leaf in read(Scheme("8", 2, 2, ("top under", "left under")), LEFT_TO_RIGHT):
+        assert leaf.head_turns == leaf.back_head_turns and leaf.head_turns in (up, down)
+
+
 HOUSE = load_house(None)
 
 
