@@ -78,6 +78,11 @@ def opened(path: Path, password: str | None) -> OpenFile:
     return held
 
 
+def forget() -> None:
+    """Let go of the files kept open; what pypdf holds of a book is as much as the book."""
+    _OPEN.clear()
+
+
 def _page(page: dict[str, Any], number: int, digester: Digester) -> PageRead:
     content = content_of(page)
     trim, visible = _boxes(page)

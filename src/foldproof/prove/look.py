@@ -20,6 +20,7 @@ from PIL import Image
 
 from foldproof.errors import Unreadable
 from foldproof.pdf.proof_affine import Box, Map, back, box_round
+from foldproof.pdf.proof_pages import forget
 from foldproof.pdf.proof_render import Drawing, Pixels, Viewer, Window, shrink_store
 
 #: largest difference of a channel at 72 dpi that snapping of glyphs makes
@@ -115,6 +116,7 @@ class SheetSeen:
 
 def look_at(job: LookJob) -> SheetSeen:
     """Look at one sheet.  Runs in a worker; keeps files open for the next sheet."""
+    forget()  # nothing is read with pypdf once looking has begun
     leaves: list[LeafSeen] = []
     strips: list[StripSeen] = []
     sheets = _viewer(job.sheets, None)
