@@ -14,14 +14,14 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 from PIL import Image
+from tests import build
+from tests.build import Fill, Picture
+from tests.passes.looking import looks
 
 from foldproof.manuscript.model import PictureKind
 from foldproof.manuscript.observe import observe
 from foldproof.manuscript.read import read
 from foldproof.workers import Workers
-from tests import build
-from tests.build import Fill, Picture
-from tests.passes.looking import looks
 
 BOOKS = (
     "ctwill-150x240", "debian-edu-manual", "debian-install.ja", "kaytannollista-latexia-a5", "lilypond-learning",
@@ -179,8 +179,7 @@ def test_spots_and_overprint_against_ghostscript(tmp_path: Path, tool: Callable[
     build.page(
         pdf,
         bleed_mm=0,
-        content="/Gold cs 0.5 scn 50 50 200 300 re f 0 0 0 1 k 60 60 50 200 re f "
-        "/Over gs 0 0 0 1 k 150 60 50 200 re f",
+        content="/Gold cs 0.5 scn 50 50 200 300 re f 0 0 0 1 k 60 60 50 200 re f /Over gs 0 0 0 1 k 150 60 50 200 re f",
         resources={
             "ColorSpace": Dictionary(Gold=gold),
             "ExtGState": Dictionary(Over=Dictionary(OP=True, op=True, OPM=1)),

@@ -1,9 +1,10 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """The words at the head and the foot of a page, caught while the object pass runs.
 
-A Python callback sees only the first glyph of a line of text; so the outermost lines of
-the head and foot bands are kept during the run, and read afterwards by MuPDF's own text device, which knows all glyphs.
-Nothing is interpreted a second time.
+A Python callback sees only the first glyph of a text object, and an object may be one word or, from some programs, all
+the text of a page down to the folio.  So the objects that reach the outermost lines of the head and foot bands are
+kept during the run, and read afterwards by MuPDF's own text device, which knows all glyphs.  Nothing is interpreted
+a second time.
 """
 
 from __future__ import annotations
@@ -21,6 +22,9 @@ _mu: Any = mupdf
 _BAND = 0.17
 #: of a band, what stands within this of its outermost line (points): the line itself, and one set a little off it
 _LINE_PT = 15.0
+#: glyphs of one font and size in one run: more than a line, so that only its bounds tell where it ends.  They are
+#: dear; of shorter runs the first glyphs of the first and the last are looked at
+_LONG = 160
 
 
 @frozen
@@ -34,61 +38,67 @@ class Word:
     text: str
 
 
-_Held = tuple[float, Any, Any]
-
-
 class Bands:
     """Collects the text of the two bands of one page."""
 
     def __init__(self, width_pt: float, height_pt: float) -> None:
         self.width, self.height = width_pt, height_pt
         self.low, self.high = height_pt * _BAND, height_pt * (1 - _BAND)
-        #: text objects of each band, with the matrix and the height of their first glyph
-        self.held: tuple[list[_Held], list[_Held]] = ([], [])
-        self.outermost = [0.0, height_pt]
+        #: bounds (foot and head end), the text object and its matrix
+        self.held: list[tuple[float, float, Any, Any]] = []
+        #: the head end of the highest object yet, the foot end of the lowest
+        self.highest, self.lowest = self.high, self.low
 
     def offer(self, text: Any, ctm: Any) -> None:
-        """Take a text object when its first glyph stands in a band, near the outermost line seen so far."""
-        span = text.head
-        if span is None or span.len == 0:
+        """Take a text object that reaches a band, near the outermost line seen so far."""
+        head, tail = text.head, text.tail
+        if head is None or head.len == 0:
             return
-        first = span.items
-        x, y = first.x, first.y
-        down = ctm.b * x + ctm.d * y + ctm.f
-        if self.high <= down <= self.height:
-            at_foot = 0
-            if down < self.outermost[0] - _LINE_PT:
-                return
-            self.outermost[0] = max(self.outermost[0], down)
-        elif 0 <= down <= self.low:
-            at_foot = 1
-            if down > self.outermost[1] + _LINE_PT:
-                return
-            self.outermost[1] = min(self.outermost[1], down)
+        if head.len > _LONG:
+            box = _mu.ll_fz_bound_text(text, None, ctm)
+            y0, y1 = box.y0, box.y1
         else:
+            first, last = head.items, tail.items
+            y0, y1 = sorted(
+                (ctm.b * first.x + ctm.d * first.y + ctm.f, ctm.b * last.x + ctm.d * last.y + ctm.f)
+                if last is not None
+                else (ctm.b * first.x + ctm.d * first.y + ctm.f,) * 2
+            )
+        if y0 > self.height or y1 < 0 or not (y1 >= self.highest - _LINE_PT or y0 <= self.lowest + _LINE_PT):
             return
-        if not 0 <= ctm.a * x + ctm.c * y + ctm.e <= self.width:
-            return
-        # The text object lives on after the callback only when it is kept; the matrix does not.
+        # what stands half outside the trim is kept, but says nothing about the others
+        if self.highest < y1 <= self.height:
+            self.highest = y1
+        if 0 <= y0 < self.lowest:
+            self.lowest = y0
+        # the text object lives on after the callback only when it is kept; the matrix does not
         kept = _mu.FzText(_mu.ll_fz_keep_text(text))
-        self.held[at_foot].append((down, kept, _mu.FzMatrix(ctm.a, ctm.b, ctm.c, ctm.d, ctm.e, ctm.f)))
+        self.held.append((y0, y1, kept, _mu.FzMatrix(ctm.a, ctm.b, ctm.c, ctm.d, ctm.e, ctm.f)))
 
     def words(self) -> tuple[Word, ...]:
         """The words of the outermost lines, in no promised order."""
-        lines = [
-            held for band, outermost in zip(self.held, self.outermost, strict=True) for held in band
-            if abs(held[0] - outermost) <= _LINE_PT
-        ]  # fmt: skip
-        self.held = ([], [])
-        if not lines:
+        objects = [
+            (text, matrix)
+            for y0, y1, text, matrix in self.held
+            if y1 >= self.highest - _LINE_PT or y0 <= self.lowest + _LINE_PT
+        ]
+        self.held = []
+        if not objects:
             return ()
         page = _mu.FzStextPage(_mu.FzRect(0, 0, self.width, self.height))
         device = _mu.fz_new_stext_device(page, _mu.FzStextOptions())
         black, plain = _mu.fz_device_gray(), _mu.FzColorParams()
-        for _, text, matrix in lines:
+        for text, matrix in objects:
             _mu.fz_fill_text(device, text, matrix, black, [0.0], 1.0, plain)
         _mu.fz_close_device(device)
-        found = _fitz.TextPage(page).extractWORDS()
+        found = [
+            Word(round(x0, 2), round(y0, 2), round(x1, 2), round(y1, 2), text)
+            for x0, y0, x1, y1, text, *_ in _fitz.TextPage(page).extractWORDS()
+            if x0 >= 0 and y0 >= 0 and x1 <= self.width and y1 <= self.height
+        ]
+        head, foot = max((w.y1 for w in found), default=0.0), min((w.y0 for w in found), default=0.0)
         return tuple(
-            Word(round(x0, 2), round(y0, 2), round(x1, 2), round(y1, 2), text) for x0, y0, x1, y1, text, *_ in found
+            word
+            for word in found
+            if word.y1 >= max(head - _LINE_PT, self.high) or word.y0 <= min(foot + _LINE_PT, self.low)
         )
