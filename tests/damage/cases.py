@@ -31,13 +31,13 @@ BOOKS = {
     "sewn 16": ("sewn", 16, 40, "left to right", LARGE),
     "sewn 8, right to left": ("sewn", 8, 24, "right to left", SMALL),
     "sewn 32": ("sewn", 32, 64, "left to right", SMALL),
-    "sewn 12": ("sewn", 12, 36, "left to right", SMALL),
+    "sewn 12": ("sewn", 12, 48, "left to right", LARGE),
     "glued 16": ("glued", 16, 46, "left to right", SMALL),
     "glued 6": ("glued", 6, 60, "left to right", LARGE),
     "glued 24": ("glued", 24, 48, "left to right", SMALL),
     "glued 12, right to left": ("glued", 12, 36, "right to left", SMALL),
     "stitched 16": ("stitched", 16, 32, "left to right", SMALL),
-    "stitched 8": ("stitched", 8, 24, "left to right", LARGE),
+    "stitched 8": ("stitched", 8, 72, "left to right", LARGE),
     "stitched 4": ("stitched", 4, 16, "left to right", SMALL),
 }
 KINDS = (*damage.OF_SHEETS, "misplace_step", *damage.OF_PLANS)

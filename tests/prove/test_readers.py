@@ -212,7 +212,7 @@ def test_forms_are_found_under_clips_and_inside_forms(four: Path, tmp_path: Path
     # the side frame begins at the corner of the MediaBox (100, 200)
     assert first.digest in known
     assert first.form[4:] == pytest.approx((10, 20), abs=1e-6)
-    assert first.clip == pytest.approx((20, 10, 50, 60), abs=1e-6)
+    assert first.clip == pytest.approx((20, 20, 50, 60), abs=1e-6)
     assert holder.digest not in known
     (inner,) = holder.inside
     assert inner.digest in known
