@@ -150,15 +150,15 @@ def _read_and_check(asked: Asked, workers: Workers, watch: Watch) -> Results:
 
 def _make_up(asked: Asked, manuscript: Manuscript) -> tuple[Plan | None, Refusal | None]:
     try:
-        return _plans(asked, manuscript)[0], None
+        return _plans(asked, manuscript, most=1)[0], None
     except NoPlan as none:
         return None, Refusal(str(none), none.would)
 
 
-def _plans(asked: Asked, manuscript: Manuscript) -> tuple[Plan, ...]:
+def _plans(asked: Asked, manuscript: Manuscript, most: int | None = None) -> tuple[Plan, ...]:
     trim_mm = book_trim_mm(manuscript, asked.job.book.trim)
     title = asked.job.book.title or manuscript.title or manuscript.path.stem
-    return plans(len(manuscript.pages), trim_mm, asked.job, asked.house, title=title)
+    return plans(len(manuscript.pages), trim_mm, asked.job, asked.house, title=title, most=most)
 
 
 def _print(results: Results, asked: Asked, folder: Path, workers: Workers, watch: Watch) -> Outcome:
