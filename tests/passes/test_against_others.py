@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""Both passes against independent readers: poppler's ``pdfimages -list`` and ghostscript's ``ink_cov`` and ``tiffsep``."""
+"""Both passes against independent readers: poppler's ``pdfimages -list``, ghostscript's ``ink_cov`` and ``tiffsep``."""
 
 from __future__ import annotations
 
