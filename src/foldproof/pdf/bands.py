@@ -51,19 +51,18 @@ class Bands:
 
     def offer(self, text: Any, ctm: Any) -> None:
         """Take a text object that reaches a band, near the outermost line seen so far."""
-        head, tail = text.head, text.tail
+        head = text.head
         if head is None or head.len == 0:
             return
         if head.len > _LONG:
             box = _mu.ll_fz_bound_text(text, None, ctm)
             y0, y1 = box.y0, box.y1
         else:
-            first, last = head.items, tail.items
-            y0, y1 = sorted(
-                (ctm.b * first.x + ctm.d * first.y + ctm.f, ctm.b * last.x + ctm.d * last.y + ctm.f)
-                if last is not None
-                else (ctm.b * first.x + ctm.d * first.y + ctm.f,) * 2
-            )
+            first, b, d, f = head.items, ctm.b, ctm.d, ctm.f
+            y0 = y1 = b * first.x + d * first.y + f
+            last = text.tail.items if head.next is not None else None
+            if last is not None:
+                y0, y1 = sorted((y0, b * last.x + d * last.y + f))
         if y0 > self.height or y1 < 0 or not (y1 >= self.highest - _LINE_PT or y0 <= self.lowest + _LINE_PT):
             return
         # what stands half outside the trim is kept, but says nothing about the others
@@ -92,13 +91,10 @@ class Bands:
             _mu.fz_fill_text(device, text, matrix, black, [0.0], 1.0, plain)
         _mu.fz_close_device(device)
         found = [
-            Word(round(x0, 2), round(y0, 2), round(x1, 2), round(y1, 2), text)
-            for x0, y0, x1, y1, text, *_ in _fitz.TextPage(page).extractWORDS()
-            if x0 >= 0 and y0 >= 0 and x1 <= self.width and y1 <= self.height
+            word[:5]
+            for word in _fitz.TextPage(page).extractWORDS()
+            if word[0] >= 0 and word[1] >= 0 and word[2] <= self.width and word[3] <= self.height
         ]
-        head, foot = max((w.y1 for w in found), default=0.0), min((w.y0 for w in found), default=0.0)
-        return tuple(
-            word
-            for word in found
-            if word.y1 >= max(head - _LINE_PT, self.high) or word.y0 <= min(foot + _LINE_PT, self.low)
-        )
+        head = max(max((word[3] for word in found), default=0.0) - _LINE_PT, self.high)
+        foot = min(min((word[1] for word in found), default=0.0) + _LINE_PT, self.low)
+        return tuple(Word(*word) for word in found if word[3] >= head or word[1] <= foot)

@@ -26,8 +26,8 @@ _mu: Any = mupdf
 
 _MEDIA_BOX, _CROP_BOX = _mu.pdf_new_name("MediaBox"), _mu.pdf_new_name("CropBox")
 
-#: what MuPDF raises from Python: its own errors are RuntimeErrors, odd sizes end in one of the others
-FAILURES = (RuntimeError, ValueError, OSError, OverflowError)
+#: what MuPDF raises from Python
+FAILURES = (_mu.FzErrorBase, RuntimeError, OSError)
 #: MuPDF keeps decoded pictures and fonts from page to page, up to 256 MB, and does not tell how much that is: when the
 #: process has grown by this much since the last time, all is dropped
 _GROWTH_BYTES = 60_000_000
@@ -137,12 +137,15 @@ def opened_page(book: Book, turn: Turn) -> Iterator[Any]:
             raise Unreadable("the interpreter does not find this page in the page tree")
         page = _mu.pdf_load_page(document, turn.index)
         media = turn.to_trim.inverse().rect(Rect(*turn.media_pt))
-        for box in (_MEDIA_BOX, _CROP_BOX):
-            _mu.pdf_dict_put_rect(page.obj(), box, _mu.FzRect(media.x0, media.y0, media.x1, media.y1))
+        if not _shows_all(page, media):
+            for box in (_MEDIA_BOX, _CROP_BOX):
+                _mu.pdf_dict_put_rect(page.obj(), box, _mu.FzRect(media.x0, media.y0, media.x1, media.y1))
     except (*FAILURES, ZeroDivisionError) as failure:
         raise Unreadable(_plain(failure)) from failure
     try:
         yield page
+    except FAILURES as failure:
+        raise Unreadable(_plain(failure)) from failure
     finally:
         del page
         _SHELF.tidy()
@@ -174,6 +177,14 @@ def run(page: Any, device: Any, matrix: Matrix, cookie: Any) -> None:
         _mu.fz_close_device(device)
     except FAILURES as failure:
         raise Unreadable(_plain(failure)) from failure
+
+
+def _shows_all(page: Any, media: Rect) -> bool:
+    """Whether MuPDF would draw just the MediaBox as it is.  Changing a page costs a millisecond: only where needed."""
+    shown, matrix = _mu.FzRect(), _mu.FzMatrix()
+    _mu.pdf_page_transform(page, shown, matrix)
+    pairs = ((shown.x0, media.x0), (shown.y0, media.y0), (shown.x1, media.x1), (shown.y1, media.y1))
+    return all(abs(a - b) < 0.01 for a, b in pairs)
 
 
 def _resident_bytes() -> int | None:
