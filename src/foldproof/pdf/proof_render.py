@@ -45,20 +45,21 @@ class Window:
 
     box: Box
     dpi: float
+    aside_px: float = _ASIDE_PX
 
     @property
     def size(self) -> tuple[int, int]:
         """Whole pixels that lie inside, across and down; never none."""
         each = self.dpi / 72 * PT_PER_MM
         return (
-            max(1, math.floor((self.box[2] - self.box[0]) * each + _ASIDE_PX)),
-            max(1, math.floor((self.box[3] - self.box[1]) * each + _ASIDE_PX)),
+            max(1, math.floor((self.box[2] - self.box[0]) * each + self.aside_px)),
+            max(1, math.floor((self.box[3] - self.box[1]) * each + self.aside_px)),
         )
 
     def to_pixels(self, *, turned: bool = False) -> Map:
         """Leaf frame, mm → pixels, y down from the upper left corner."""
         each = self.dpi / 72 * PT_PER_MM
-        flat = then(shift(-self.box[0], -self.box[3]), (each, 0.0, 0.0, -each, _ASIDE_PX, _ASIDE_PX))
+        flat = then(shift(-self.box[0], -self.box[3]), (each, 0.0, 0.0, -each, self.aside_px, self.aside_px))
         if not turned:
             return flat
         cos, sin = math.cos(TURN_RAD), math.sin(TURN_RAD)
