@@ -29,7 +29,7 @@ class PageRead:
     upright: Map
     trim: Box  #: points, centre of the trim at the origin, upright
     visible: Box  #: the same frame: what a reader shows of the page, bleed included
-    annotated: bool
+    annotated: bool  #: carries annotations that print: flagged so, not hidden, with an appearance
 
 
 @frozen
@@ -101,8 +101,16 @@ def _page(page: dict[str, Any], number: int, digester: Digester) -> PageRead:
         upright=upright,
         trim=box_round(upright, trim),
         visible=box_round(upright, visible),
-        annotated=bool(annotations),
+        annotated=any(_prints(resolve(each)) for each in annotations) if isinstance(annotations, list) else False,
     )
+
+
+def _prints(annotation: Any) -> bool:
+    """ISO 32000-1, tables 164 and 165: the Print flag (bit 3), not Hidden (bit 2); nothing is drawn without /AP."""
+    flags = get(annotation, "/F")
+    flags = int(flags) if isinstance(flags, int) else 0
+    shown = get(get(annotation, "/AP"), "/N") is not None and get(annotation, "/Subtype") != "/Popup"
+    return bool(flags & 4) and not flags & 2 and shown
 
 
 def _boxes(page: dict[str, Any]) -> tuple[Box, Box]:
@@ -114,7 +122,9 @@ def _boxes(page: dict[str, Any]) -> tuple[Box, Box]:
     crop = _inside(ordered(page.get("/CropBox")), media) or media
     bleed = _inside(ordered(page.get("/BleedBox")), media) or crop
     trim = _inside(ordered(page.get("/TrimBox")), media) or crop
-    visible = (min(trim[0], bleed[0]), min(trim[1], bleed[1]), max(trim[2], bleed[2]), max(trim[3], bleed[3]))
+    # a bleed that the page's own crop hides is shown by no reader, so nothing is asked for it
+    shown = common(bleed, crop)
+    visible = (min(trim[0], shown[0]), min(trim[1], shown[1]), max(trim[2], shown[2]), max(trim[3], shown[3]))
     return trim, visible
 
 

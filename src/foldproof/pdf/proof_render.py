@@ -100,11 +100,15 @@ class Viewer:
         with _translated(self._name):
             return int(mupdf.pdf_count_pages(self._pdf))
 
-    def page(self, index: int) -> Drawing:
-        """A page, interpreted anew for every drawing; its annotations drawn where they print."""
+    def page(self, index: int, *, annotated: bool) -> Drawing:
+        """A page, interpreted anew for every drawing, with its annotations that print or without any.
+
+        MuPDF makes up appearances for form fields that have none; so annotations are asked for only where one of the
+        page's own is to be seen.
+        """
         with _translated(f"Page {index + 1} of {self._name}"):
             page = mupdf.pdf_load_page(self._pdf, index)
-            return Drawing(page, None, _page_map(page), f"Page {index + 1} of {self._name}")
+            return Drawing(page, None, _page_map(page), f"Page {index + 1} of {self._name}", annotated=annotated)
 
     def side(self, index: int) -> Drawing:
         """A page, interpreted once and replayed for every drawing; without annotations, which no plate prints."""
@@ -121,9 +125,10 @@ class Viewer:
 class Drawing:
     """A page ready to be drawn."""
 
-    def __init__(self, page: Any, listed: Any | None, page_map: Map, name: str) -> None:
+    def __init__(self, page: Any, listed: Any | None, page_map: Map, name: str, *, annotated: bool = False) -> None:
         self._page = page
         self._listed = listed
+        self._annotated = annotated
         self._from_user = back(page_map)
         self._name = name
 
@@ -151,8 +156,10 @@ class Drawing:
             if self._listed is not None:
                 scissor = mupdf.FzRect(0, 0, width, height)
                 mupdf.fz_run_display_list(self._listed, device, matrix, scissor, mupdf.FzCookie())
-            else:
+            elif self._annotated:
                 mupdf.pdf_run_page_with_usage(self._page, device, matrix, "Print", mupdf.FzCookie())
+            else:
+                mupdf.pdf_run_page_contents_with_usage(self._page, device, matrix, "Print", mupdf.FzCookie())
             mupdf.fz_close_device(device)
             flat = np.frombuffer(mupdf.fz_pixmap_samples_memoryview(raster), dtype=np.uint8)
             return flat.reshape(height, width, 3).copy()

@@ -11,7 +11,7 @@ from attrs import frozen
 from foldproof.makeup.instructions import FoldingInstructions
 from foldproof.pdf.proof_pages import PageRead
 from foldproof.pdf.proof_sheets import SideRead
-from foldproof.prove.gathering import Book, Place, Trouble
+from foldproof.prove.gathering import Place, Trouble
 from foldproof.prove.model import Fault, Leg
 from foldproof.prove.which import (
     Assigned,
@@ -29,6 +29,7 @@ from foldproof.units import PT_PER_MM
 
 #: how far the size of a written sheet may be from the one told
 SHEET_MM = 0.05
+NO_PAGE = "something that is no page of the manuscript"
 
 
 @frozen
@@ -61,7 +62,6 @@ def numbers(pages: Sequence[int]) -> str:
 
 def of_instructions(
     troubles: Sequence[Trouble],
-    book: Book,
     sides: Sequence[SideRead],
     pages: Sequence[PageRead],
     told: FoldingInstructions,
@@ -149,7 +149,7 @@ def compare(
     faults: list[Fault] = []
     if expected is None:
         for each in found:
-            name = numbers(each.pages[:1]) if each.pages else "something that is no page of the manuscript"
+            name = numbers(each.pages[:1]) if each.pages else NO_PAGE
             says = (
                 f"Nothing belongs on {where_from(place)}, place {place.position + 1} of the book, "
                 f"but {name} stands there."
@@ -186,7 +186,7 @@ def compare(
 
 def _named(found: Sequence[Found]) -> str:
     known = [each.pages[0] for each in found if each.pages]
-    return numbers(known) if known else "something that is no page of the manuscript"
+    return numbers(known) if known else NO_PAGE
 
 
 def _instead(place: Place, expected: int, others: Sequence[Found], homes: dict[int, list[Place]]) -> Fault:

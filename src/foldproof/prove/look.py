@@ -54,6 +54,7 @@ class LeafLook:
     window: Box  #: leaf frame, mm: the trim, and the bleed that belongs to the page
     visible: Box | None  #: leaf frame, mm: what a reader shows of the page
     holes: tuple[Box, ...]  #: leaf frame, mm: declared marks, looked at by themselves
+    annotated: bool  #: the page carries annotations that print
 
 
 @frozen
@@ -65,7 +66,8 @@ class StripLook:
     window: Box  #: the strip in which marks step down, from foot to head
     bar: Box
     others: tuple[tuple[int, Box], ...]  #: where the marks of other steps stand
-    pages: tuple[tuple[int, Map, Box], ...]  #: page, its map into this frame, and the half of the strip it may reach
+    #: page, whether annotations print on it, its map into this frame, and the half of the strip that it may reach
+    pages: tuple[tuple[int, bool, Map, Box], ...]
 
 
 @frozen
@@ -164,7 +166,7 @@ def _leaf(leaf: LeafLook, side: Drawing, pages: Viewer | None, pictures: bool) -
             return _empty(leaf, on_sheet, window, pictures)
         if pages is None or leaf.on_page is None:
             return LeafSeen(leaf.position, "not compared")
-        page = pages.page(leaf.page - 1)
+        page = pages.page(leaf.page - 1, annotated=leaf.annotated)
         alone = page.pixels(leaf.on_page, window)
         judged = _prepare(alone, leaf, window)
         if np.array_equal(on_sheet, alone):
@@ -354,9 +356,10 @@ def _strip_on(window: Window, strip: StripLook, side: Drawing, pages: Viewer | N
         return StripSeen(strip.unit, True, True, None, False)  # bare paper about the mark: no page reaches the fold
     own = np.full_like(printed, 255)
     if pages is not None:
-        for page, on_strip, half in strip.pages:
+        for page, annotated, on_strip, half in strip.pages:
             rows, columns = window.cells(half, 0)
-            own[rows, columns] = pages.page(page - 1).pixels(on_strip, window, turned=True)[rows, columns]
+            drawn = pages.page(page - 1, annotated=annotated).pixels(on_strip, window, turned=True)
+            own[rows, columns] = drawn[rows, columns]
     can_tell = pages is not None and not _black(own, window, strip.bar)
     stands_at = None
     if not there:

@@ -10,8 +10,7 @@ from __future__ import annotations
 
 import tempfile
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TypeVar
 
@@ -87,44 +86,78 @@ def prove(
         Unreadable: the sheets or the manuscript cannot be read (``NeedsPassword`` where it is locked).
     """
     book = bind(instructions)
-    with _readable(manuscript, password, workers) as source:
-        pages = _pages(source, workers)
-        sides = _sides(sheets, frozenset(page.digest for page in pages), workers)
-        found = list(faults.of_sheets(sides, instructions))
-        found += faults.of_instructions(book.troubles, book, sides, pages, instructions)
+    if manuscript is None:
+        return _without(sheets, book, instructions, workers, advance, pictures)
+    asked = _Asked(sheets, manuscript, instructions, book, pictures)
+    with tempfile.TemporaryDirectory(prefix="foldproof-") as folder:
+        mended = Path(folder) / "manuscript.pdf"
+        source = _as_it_is(manuscript, password, workers)
         if source is None:
-            forms = alone.placed(book, sides)
-            expected: Sequence[int | None] = [0 if forms.get(p) else None for p in range(len(book.places))]
-            jobs = jobs_of(sheets, None, None, book, expected, (), sides, instructions, slack_mm=0.0, pictures=pictures)
-            seen = _looked(jobs, workers, advance)
-            nothing: list[int | None] = [None] * len(expected)
-            found += alone.faults(book, forms, instructions) + _of_seen(seen, book, nothing, instructions, {})
-            return _ended(
-                Verdict.NOT_COMPARED,
-                alone.proofs(book, forms, seen.leaves),
-                found,
-                (),
-                sheets,
-                None,
-                alone.notes(book, forms),
-            )
-        assigned = assign(book, sides, pages)
-        expectation = expect(book, assigned, pages)
-        slack_mm = max((place.push_mm for place in book.places if place), default=0.0) / 2
-        jobs = jobs_of(
-            sheets, source.path, source.password, book, expectation.pages, pages, sides, instructions,
-            slack_mm=slack_mm, pictures=pictures,
-        )  # fmt: skip
-        seen = _looked(jobs, workers, advance)
-        compared = _compared(book, assigned, expectation, pages, instructions, slack_mm)
-        by_place = {p: list(c.faults) for p, c in compared.items()}
-        found += faults.of_order(expectation, len(book.places), len(pages)) + faults.of_strays(assigned)
-        found += _of_seen(seen, book, expectation.pages, instructions, by_place)
-        proofs = _proofs(book, expectation, compared, seen, pages)
-        notes = [source.note] if source.note else []
-        notes += [untold(strip) for strip in seen.strips if strip.there and not strip.can_tell]
-        alike = tuple(numbers for numbers in by_digest(pages).values() if len(numbers) > 1)
-        return _ended(Verdict.PROVED, proofs, found, alike, sheets, manuscript, notes)
+            return _with(asked, _mended(manuscript, mended, password, workers), workers, advance)
+        proof = _with(asked, source, workers, advance)
+        if not any(fault.leg is Leg.WHICH and faults.NO_PAGE in fault.says for fault in proof.faults):
+            return proof
+        # A damaged file may be read in more than one way: perhaps the form is the page as another reader sees it.
+        try:
+            again = _with(asked, _mended(manuscript, mended, password, workers), workers, lambda done: None)
+        except Unreadable:
+            return proof
+        return again if len(again.faults) < len(proof.faults) else proof
+
+
+@frozen
+class _Asked:
+    sheets: Path
+    manuscript: Path
+    told: FoldingInstructions
+    book: Book
+    pictures: bool
+
+
+def _with(asked: _Asked, source: _Source, workers: Workers, advance: Callable[[int], None]) -> Proof:
+    """The three legs, against one reading of the manuscript."""
+    book, told = asked.book, asked.told
+    pages = _pages(source, workers)
+    sides = _sides(asked.sheets, frozenset(page.digest for page in pages), workers)
+    found = faults.of_sheets(sides, told) + faults.of_instructions(book.troubles, sides, pages, told)
+    assigned = assign(book, sides, pages)
+    expectation = expect(book, assigned, pages)
+    slack_mm = max((place.push_mm for place in book.places if place), default=0.0) / 2
+    jobs = jobs_of(
+        asked.sheets, source.path, source.password, book, expectation.pages, pages, sides, told,
+        slack_mm=slack_mm, pictures=asked.pictures,
+    )  # fmt: skip
+    seen = _looked(jobs, workers, advance)
+    compared = _compared(book, assigned, expectation, pages, told, slack_mm)
+    by_place = {p: list(c.faults) for p, c in compared.items()}
+    found += faults.of_order(expectation, len(book.places), len(pages)) + faults.of_strays(assigned)
+    found += _of_seen(seen, book, expectation.pages, told, by_place)
+    proofs = _proofs(book, expectation, compared, seen, pages)
+    notes = [source.note] if source.note else []
+    notes += [untold(strip) for strip in seen.strips if strip.there and not strip.can_tell]
+    alike = tuple(numbers for numbers in by_digest(pages).values() if len(numbers) > 1)
+    return _ended(Verdict.PROVED, proofs, found, alike, asked.sheets, asked.manuscript, notes)
+
+
+def _without(
+    sheets: Path,
+    book: Book,
+    told: FoldingInstructions,
+    workers: Workers,
+    advance: Callable[[int], None],
+    pictures: bool,
+) -> Proof:
+    """What can be said without the manuscript."""
+    sides = _sides(sheets, frozenset(), workers)
+    found = faults.of_sheets(sides, told) + faults.of_instructions(book.troubles, sides, (), told)
+    forms = alone.placed(book, sides)
+    # leaves that carry a page are not looked at: there is nothing to hold them against
+    expected = [0 if forms.get(p) else None for p in range(len(book.places))]
+    jobs = jobs_of(sheets, None, None, book, expected, (), sides, told, slack_mm=0.0, pictures=pictures)
+    seen = _looked(jobs, workers, advance)
+    found += alone.faults(book, forms, told) + _of_seen(seen, book, [None] * len(expected), told, {})
+    proofs = alone.proofs(book, forms, seen.leaves)
+    return _ended(Verdict.NOT_COMPARED, proofs, found, (), sheets, None, alone.notes(book, forms))
 
 
 def _ended(
@@ -162,32 +195,26 @@ def _ended(
 # --- reading ---
 
 
-@contextmanager
-def _readable(manuscript: Path | None, password: str | None, workers: Workers) -> Iterator[_Source | None]:
-    """The manuscript, or, where pypdf and MuPDF do not both read it alike, a copy with its structure put right."""
-    if manuscript is None:
-        yield None
-        return
+def _as_it_is(manuscript: Path, password: str | None, workers: Workers) -> _Source | None:
+    """The manuscript, where pypdf and MuPDF both read it and find the same number of pages."""
     try:
         read, drawn = _counts(manuscript, password, workers)
     except Unreadable:
-        read, drawn = 0, -1
-    if read == drawn:
-        yield _Source(manuscript, password, read, None)
-        return
-    with tempfile.TemporaryDirectory(prefix="foldproof-") as folder:
-        mended = Path(folder) / "manuscript.pdf"
-        mended_copy(manuscript, mended, password)
-        read, drawn = _counts(mended, None, workers)
-        if read != drawn:
-            raise Unreadable(
-                f"The two readers of the proof find {read} and {drawn} pages in {manuscript.name}. "
-                "Have it written anew by the program that made it."
-            )
-        note = (
-            f"{manuscript.name} is locked or damaged, so the proof read an unlocked copy with its structure put right."
+        return None
+    return _Source(manuscript, password, read, None) if read == drawn else None
+
+
+def _mended(manuscript: Path, target: Path, password: str | None, workers: Workers) -> _Source:
+    """An unlocked copy with its structure put right."""
+    mended_copy(manuscript, target, password)
+    read, drawn = _counts(target, None, workers)
+    if read != drawn:
+        raise Unreadable(
+            f"The two readers of the proof find {read} and {drawn} pages in {manuscript.name}. "
+            "Have it written anew by the program that made it."
         )
-        yield _Source(mended, None, read, note)
+    note = f"{manuscript.name} is locked or damaged, so the proof read an unlocked copy with its structure put right."
+    return _Source(target, None, read, note)
 
 
 def _counts(path: Path, password: str | None, workers: Workers) -> tuple[int, int]:
@@ -196,9 +223,7 @@ def _counts(path: Path, password: str | None, workers: Workers) -> tuple[int, in
     return read, drawn
 
 
-def _pages(source: _Source | None, workers: Workers) -> tuple[PageRead, ...]:
-    if source is None:
-        return ()
+def _pages(source: _Source, workers: Workers) -> tuple[PageRead, ...]:
     runs = [PagesJob(source.path, i, i + _RUN, source.password) for i in range(0, source.pages, _RUN)]
     return tuple(page for run in _run(workers, read_pages, runs, source.path) for page in run)
 
