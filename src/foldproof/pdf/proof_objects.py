@@ -8,6 +8,7 @@ same digest, and two pages that differ in one digit do not.
 
 from __future__ import annotations
 
+import bisect
 import hashlib
 import io
 import logging
@@ -78,7 +79,7 @@ _SHORT = {
 }
 
 
-class _Reader(pypdf.PdfReader):
+class Reader(pypdf.PdfReader):
     """Takes objects out of object streams one at a time.
 
     pypdf parses all objects of such a stream when the first is wanted; a book's links then cost ten times what its
@@ -87,19 +88,11 @@ class _Reader(pypdf.PdfReader):
 
     def __init__(self, stream: io.BytesIO) -> None:
         self._unpacked: dict[int, tuple[bytes, dict[int, int]]] = {}
+        self._after: dict[int, list[int]] = {}
         super().__init__(stream, strict=False)
 
     def _get_object_from_stream(self, indirect_reference: IndirectObject) -> Any:
-        holder, _ = self.xref_objStm[indirect_reference.idnum]
-        if holder not in self._unpacked:
-            stream = resolve(IndirectObject(holder, 0, self))
-            if not isinstance(stream, StreamObject) or holder in self.xref_objStm:
-                return NullObject()
-            data, first = data_of(stream), int(get(stream, "/First") or 0)
-            heads = [int(word) for word in data[:first].split()]
-            index = {number: first + offset for number, offset in zip(heads[::2], heads[1::2], strict=False)}
-            self._unpacked[holder] = data, index
-        data, index = self._unpacked[holder]
+        data, index = self._unpack(self.xref_objStm[indirect_reference.idnum][0])
         start = index.get(indirect_reference.idnum)
         if start is None:
             return NullObject()
@@ -111,12 +104,37 @@ class _Reader(pypdf.PdfReader):
         self.cache_indirect_object(0, indirect_reference.idnum, made)
         return made
 
+    def _unpack(self, holder: int) -> tuple[bytes, dict[int, int]]:
+        """An object stream inflated, and where each object begins in it."""
+        if holder not in self._unpacked:
+            stream = resolve(IndirectObject(holder, 0, self))
+            data, index = b"", {}
+            if isinstance(stream, StreamObject) and holder not in self.xref_objStm:
+                data, first = data_of(stream), int(get(stream, "/First") or 0)
+                heads = [int(word) for word in data[:first].split()]
+                index = {number: first + offset for number, offset in zip(heads[::2], heads[1::2], strict=False)}
+            self._unpacked[holder] = data, index
+        return self._unpacked[holder]
+
+    def surely_lacks(self, ref: Any, key: bytes) -> bool:
+        """Whether an object in an object stream has no such key, told from its bytes without parsing it."""
+        if not isinstance(ref, IndirectObject) or ref.idnum not in self.xref_objStm:
+            return False
+        data, index = self._unpack(self.xref_objStm[ref.idnum][0])
+        start = index.get(ref.idnum)
+        if start is None:
+            return False
+        # objects stand in the order of the index (ISO 32000-1, 7.5.7); one that does not is parsed like any other
+        after = self._after.setdefault(self.xref_objStm[ref.idnum][0], sorted(index.values()))
+        at = bisect.bisect_right(after, start)
+        return key not in data[start : after[at] if at < len(after) else len(data)]
+
 
 @mutable
 class OpenFile:
     """A PDF opened for reading; keep one for all pages, so that what pages share is digested once."""
 
-    reader: pypdf.PdfReader
+    reader: Reader
     pages: list[dict[str, Any]]  #: page dictionaries with what they inherit filled in
     memo: dict[int, bytes] = field(factory=dict)
 
@@ -129,7 +147,7 @@ def open_file(path: Path, password: str | None) -> OpenFile:
         Unreadable: pypdf cannot read it.
     """
     try:
-        reader = _Reader(io.BytesIO(path.read_bytes()))
+        reader = Reader(io.BytesIO(path.read_bytes()))
         if reader.is_encrypted and not reader.decrypt(password or ""):
             raise NeedsPassword(f"{path.name} is locked by a password. Give it with --password.")
         return OpenFile(reader, _pages(reader))

@@ -7,13 +7,14 @@ of paper, the page upright as a reader sees it, the centre of its trim at the or
 
 from __future__ import annotations
 
+import gc
 from pathlib import Path
 from typing import Any
 
 from attrs import frozen
 
 from foldproof.pdf.proof_affine import Box, Map, box_round, chain, common, middle, quarter, shift, stretch
-from foldproof.pdf.proof_objects import Digester, OpenFile, content_of, get, numbers, open_file, resolve
+from foldproof.pdf.proof_objects import Digester, OpenFile, Reader, content_of, get, numbers, open_file, resolve
 
 #: a page without any MediaBox is taken for Letter, as readers do
 _LETTER: Box = (0.0, 0.0, 612.0, 792.0)
@@ -50,7 +51,9 @@ def read_pages(job: PagesJob) -> tuple[PageRead, ...]:
     """
     held = opened(job.path, job.password)
     digester = Digester(held.memo)
-    return tuple(_page(held.pages[i], i + 1, digester) for i in range(job.start, min(job.stop, len(held.pages))))
+    return tuple(
+        _page(held.pages[i], i + 1, digester, held.reader) for i in range(job.start, min(job.stop, len(held.pages)))
+    )
 
 
 def count_pages(job: PagesJob) -> int:
@@ -80,10 +83,12 @@ def opened(path: Path, password: str | None) -> OpenFile:
 
 def forget() -> None:
     """Let go of the files kept open; what pypdf holds of a book is as much as the book."""
-    _OPEN.clear()
+    if _OPEN:
+        _OPEN.clear()
+        gc.collect()  # what pypdf read refers to its reader and back
 
 
-def _page(page: dict[str, Any], number: int, digester: Digester) -> PageRead:
+def _page(page: dict[str, Any], number: int, digester: Digester, reader: Reader) -> PageRead:
     content = content_of(page)
     trim, visible = _boxes(page)
     turned = get(page, "/Rotate")
@@ -101,8 +106,15 @@ def _page(page: dict[str, Any], number: int, digester: Digester) -> PageRead:
         upright=upright,
         trim=box_round(upright, trim),
         visible=box_round(upright, visible),
-        annotated=any(_prints(resolve(each)) for each in annotations) if isinstance(annotations, list) else False,
+        annotated=_any_prints(annotations, reader),
     )
+
+
+def _any_prints(annotations: Any, reader: Reader) -> bool:
+    if not isinstance(annotations, list):
+        return False
+    # most annotations are links without an appearance, thousands of them: these are not even parsed
+    return any(not reader.surely_lacks(each, b"/AP") and _prints(resolve(each)) for each in list.__iter__(annotations))
 
 
 def _prints(annotation: Any) -> bool:
