@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import itertools
 from pathlib import Path
 
 import numpy as np
@@ -12,6 +13,7 @@ import pytest
 from pikepdf import Array, Dictionary, Name
 from PIL import Image
 
+from foldproof.impose.marks.view import creases
 from foldproof.impose.model import Sheets
 from foldproof.job.load import load_house
 from foldproof.job.model import Job, Marks
@@ -225,9 +227,11 @@ def test_fold_marks_stand_on_the_creases_and_tell_their_order(tmp_path: Path) ->
     x0, y0, x1, y1 = (v * PT for v in section.rect_mm)
     front, back = lines_of(sheets.path, 0.3)
     middle, quarter = (x0 + x1) / 2, x0 + (x1 - x0) / 4
+    # the pile is two leaves thick at the third fold: the upper one is creased at the other quarter
+    other = x1 - (x1 - x0) / 4
     wide = made.sheet_mm[0] * PT
     for side, flip in ((front, False), (back, True)):
-        xs = [wide - middle, wide - quarter] if flip else [middle, quarter]
+        xs = [wide - x for x in (middle, quarter, other)] if flip else [middle, quarter, other]
         for x in xs:
             ends = [line for line in side if line[0] == pytest.approx(x, abs=0.02) and line[2] - line[0] < 0.02]
             assert len(ends) == 2
@@ -235,9 +239,43 @@ def test_fold_marks_stand_on_the_creases_and_tell_their_order(tmp_path: Path) ->
         level = [line for line in side if line[1] == pytest.approx((y0 + y1) / 2, abs=0.02) and line[2] - line[0] > 1]
         assert len(level) == 2
     with pymupdf.open(sheets.path) as document:
-        assert sorted(document[0].get_text().split()) == ["1", "1", "2", "2", "3", "3"]
+        told = sorted(document[0].get_text().splitlines())
+        assert told == [*["fold 1"] * 2, *["fold 2"] * 2, *["fold 3"] * 4]
         dashes = {d["dashes"] for d in document[0].get_drawings()}
     assert len(dashes) == 3
+
+
+@pytest.mark.parametrize(
+    ("folds", "wide", "wanted"),
+    [
+        # a strip folded in half three times has 1 crease, then 2 more, then 4 more (try it: known to everybody)
+        ([4, 6, 7], 8, [{4}, {2, 6}, {1, 3, 5, 7}]),
+        # a letter fold in thirds: each fold makes one crease
+        ([1, 2], 3, [{1}, {2}]),
+        # in half, then the pile in thirds
+        ([3, 1, 2], 6, [{3}, {1, 5}, {2, 4}]),
+        # one panel of five over, then the next fold beyond what lies double: single paper there
+        ([1, 3], 5, [{1}, {3}]),
+        # a flap wider than what it lies on is creased where it sticks out too
+        ([3, 4], 5, [{3}, {2, 4}]),
+    ],
+)
+def test_every_crease_of_a_fold_is_known(folds: list[int], wide: int, wanted: list[set[int]]) -> None:
+    """Found with a strip of paper."""
+    found = creases([(order, float(at)) for order, at in enumerate(folds, 1)], 0.0, float(wide))
+    assert [{at for number, at in found if number == order} for order in range(1, len(folds) + 1)] == wanted
+
+
+def test_trim_marks_between_two_pages_share_the_gap(tmp_path: Path) -> None:
+    """Gaps from too narrow for a mark to wider than two: the marks of one line never lie on one another."""
+    for gap_mm in (4, 8, 11, 13, 20, 40):
+        made = plan(16, foot_mm=gap_mm / 2, head_mm=gap_mm / 2)
+        folder = tmp_path / str(gap_mm)
+        sheets = impose(white_book(16, made, folder), made, folder / "sheets.pdf", only(trim=True))
+        for side in lines_of(sheets.path, 0.25):
+            upright = sorted((round(x0, 2), y0, y1) for x0, y0, x1, y1 in side if x1 - x0 < 0.01)
+            for (x, _, end), (other, start, _) in itertools.pairwise(upright):
+                assert other != x or start > end, (gap_mm, x, end, start)
 
 
 def test_trim_marks_are_in_line_with_the_trims(tmp_path: Path) -> None:

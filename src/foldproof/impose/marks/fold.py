@@ -1,7 +1,8 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""Fold marks: dashed hairlines at both ends of every crease, outside the section, with the number of the fold.
+"""Fold marks: dashed hairlines at both ends of every crease, outside the section, with the name of the fold.
 
-The first fold has the longest dashes, every later one shorter ones; the number says the same in a figure.
+The first fold has the longest dashes, every later one shorter ones; the words say the same ("fold 2"; the
+number alone where there is no room for more).
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ _SHORTEST_PT = mm_to_pt(1.2)
 #: into the section's own margin: its knives' trim
 _INWARD_PT = mm_to_pt(6)
 _DASHES = ((4.0, 1.2), (2.6, 1.2), (1.6, 1.2), (0.9, 0.9), (0.5, 0.7))
-_FIGURE_PT = 4.5
+_WORD_PT = 4.5
 _HALF_PT = 0.16  #: half the width of a mark's hairline
 
 
@@ -50,22 +51,23 @@ def _end(side: SideView, line: FoldLine, x: float, y: float, dx: int, dy: int) -
     side.room.take(box)
     dash = _DASHES[min(line.order, len(_DASHES)) - 1]
     side.draw(Line(x0, y0, x1, y1, width_pt=0.3, dash=dash))
-    _figure(side, str(line.order), x1, y1, dx, dy)
+    _named(side, line.order, x1, y1, dx, dy)
 
 
-def _figure(side: SideView, text: str, x: float, y: float, dx: int, dy: int) -> None:
-    """The number of the fold beside the outer end of its mark."""
-    wide, high = mark_font().width_pt(text, _FIGURE_PT), CAP_HEIGHT * _FIGURE_PT
-    off = 1.0
-    if dy:
-        low = y - high if dy > 0 else y
-        spots = [(x + off, low), (x - off - wide, low)]
-    else:
-        left = x - wide if dx > 0 else x
-        spots = [(left, y + off), (left, y - off - high)]
-    for left, low in spots:
-        box = Rect(left, low, left + wide, low + high)
-        if side.room.free(box, 0.3):
-            side.room.take(box)
-            side.draw(Words(left, low, text, _FIGURE_PT, ink=Ink.EVERY_PLATE))
-            return
+def _named(side: SideView, order: int, x: float, y: float, dx: int, dy: int) -> None:
+    """Which fold it is, beside the outer end of its mark: in words where they have room, else its number alone."""
+    high, off = CAP_HEIGHT * _WORD_PT, 1.0
+    for text in (f"fold {order}", str(order)):
+        wide = mark_font().width_pt(text, _WORD_PT)
+        if dy:
+            low = y - high if dy > 0 else y
+            spots = [(x + off, low), (x - off - wide, low)]
+        else:
+            left = x - wide if dx > 0 else x
+            spots = [(left, y + off), (left, y - off - high)]
+        for left, low in spots:
+            box = Rect(left, low, left + wide, low + high)
+            if side.room.free(box, 0.3):
+                side.room.take(box)
+                side.draw(Words(left, low, text, _WORD_PT, ink=Ink.EVERY_PLATE))
+                return

@@ -20,7 +20,7 @@ from foldproof.units import mm_to_pt
 
 _STEP_PT = mm_to_pt(4)
 _BAR_PT = mm_to_pt(1)
-_WORD_PT = 4.5
+_WORD_PT = 6.0
 
 
 def draw(sheet: SheetView) -> None:

@@ -48,9 +48,9 @@ def _meets_neighbour(room: Room, clip: Rect, edge: float, out_x: int, out_y: int
 def _ray(side: SideView, x: float, y: float, dx: int, dy: int, to_clip: float) -> None:
     """From the corner of a trim outwards, from just off the matter."""
     start = to_clip + GAP_PT + _HALF_PT
-    far, page = side.room.reach(x, y, dx, dy, to_clip, start + _LONGEST_PT)
+    far, page = side.room.reach(x, y, dx, dy, to_clip, start + 2 * (_LONGEST_PT + GAP_PT))
     # a page on the far side has marks of its own: each takes half of the gap
-    end = start + (far - GAP_PT - start) / 2 - GAP_PT / 4 if page else far - _HALF_PT
+    end = min(start + (far - GAP_PT - start) / 2 - GAP_PT / 4 if page else far - _HALF_PT, start + _LONGEST_PT)
     if end - start < _SHORTEST_PT:
         return
     x0, y0, x1, y1 = x + dx * start, y + dy * start, x + dx * end, y + dy * end

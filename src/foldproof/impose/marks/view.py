@@ -8,6 +8,8 @@ tail"``) to ``(x, height - y)``.
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from attrs import define, field, frozen
 
 from foldproof.geometry import Rect
@@ -23,9 +25,9 @@ EDGE_PT = mm_to_pt(1.5)
 
 @frozen
 class FoldLine:
-    """One fold of one section: the whole crease from edge to edge of the section, sheet frame."""
+    """One crease of one section, from edge to edge of it, sheet frame."""
 
-    order: int  #: 1-based
+    order: int  #: of the fold that makes it, 1-based
     x0: float
     y0: float
     x1: float
@@ -95,18 +97,46 @@ def view(plan: Plan, sheet: Sheet, places: tuple[PagePlace, ...]) -> SheetView:
 
 
 def _folds(sheet: Sheet) -> tuple[FoldLine, ...]:
-    """The folds as creases through the whole section.
+    """The folds as creases through the whole section, every crease that a fold makes.
 
-    A fold is made along the part that stays; the paper lying under or over it there is creased along the same line, so
-    that the crease of the unfolded section runs on from edge to edge.
+    A fold is made along the part that stays.  The paper that lies under or over it there is creased with it: along the
+    same line where it was folded across, and along the line's mirror image where it was folded along.
     """
     out: list[FoldLine] = []
     for section in sheet.sections:
         x0, y0, x1, y1 = (mm_to_pt(v) for v in section.rect_mm)
+        upright: list[tuple[int, float]] = []
+        level: list[tuple[int, float]] = []
         for order, fold in enumerate(section.folds, start=1):
             (ax, ay), (bx, by) = ((mm_to_pt(x), mm_to_pt(y)) for x, y in fold.line_mm)
             if abs(ax - bx) < abs(ay - by):
-                out.append(FoldLine(order, (ax + bx) / 2, y0, (ax + bx) / 2, y1))
+                upright.append((order, (ax + bx) / 2))
             else:
-                out.append(FoldLine(order, x0, (ay + by) / 2, x1, (ay + by) / 2))
-    return tuple(out)
+                level.append((order, (ay + by) / 2))
+        out += [FoldLine(order, at, y0, at, y1) for order, at in creases(upright, x0, x1)]
+        out += [FoldLine(order, x0, at, x1, at) for order, at in creases(level, y0, y1)]
+    return tuple(sorted(out, key=lambda line: line.order))
+
+
+def creases(folds: list[tuple[int, float]], low: float, high: float) -> list[tuple[int, float]]:
+    """Where parallel folds crease the flat section: order and place of every crease.
+
+    Args:
+        folds: order and place of each fold on the part that stays, in the order in which they are made.
+        low, high: the edges of the section across the folds.
+
+    A later fold lies on the part that stayed, which tells the side that was moved; the last one moves nothing that is
+    folded again.
+    """
+    piles = [(low, high)]
+    for (_, at), (_, later) in pairwise(folds):
+        a, b = piles[-1]
+        piles.append((at, max(b, 2 * at - a)) if later > at else (min(a, 2 * at - b), at))
+    out: list[tuple[int, float]] = []
+    for index, (order, at) in enumerate(folds):
+        found = [at]
+        for (_, axis), (a, b) in reversed(list(zip(folds[:index], piles[:index], strict=True))):
+            mirrored = [2 * axis - place for place in found]
+            found += [place for place in mirrored if a < place < b]
+        out += [(order, place) for place in sorted(found)]
+    return out
