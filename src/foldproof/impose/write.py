@@ -67,7 +67,7 @@ def write_sheets(
     for sheet in plan.instructions.sheets:
         for which in (Side.FRONT, Side.BACK):
             pages = tuple(
-                _placed(manuscript.pages[place.page], place)
+                _placed(manuscript.pages[place.page], place, mm_to_pt(plan.bleed_mm))
                 for place in by_side[sheet.number, which]
                 if place.page is not None
             )
@@ -104,12 +104,18 @@ def _by_side(plan: Plan) -> dict[tuple[int, Side], list[PagePlace]]:
     return out
 
 
-def _placed(page: PageFact, place: PagePlace) -> sheets_file.Placed:
-    """One page: its matrix from the media frame, its clip and its BBox."""
+def _placed(page: PageFact, place: PagePlace, bleed_pt: float) -> sheets_file.Placed:
+    """One page: its matrix from the media frame, its clip and its BBox.
+
+    What may print is the page's own trim and the bleed asked for, as far as its MediaBox goes; the marks and notes
+    that stand round a page of a smaller trim are no part of the book.  The CropBox is for screens and cuts nothing.
+    """
     wide, high = page.trim_size_pt
     matrix = page.to_trim.then(Matrix.translation(-wide / 2, -high / 2)).then(place.matrix)
     # What lies off the MediaBox is no part of the page (ISO 32000-1, 14.11.2.1).
-    clip = place.clip_pt.common(matrix.rect(page.boxes.media)) or Rect(
+    own = Rect(-wide / 2, -high / 2, wide / 2, high / 2).grown(bleed_pt)
+    page_pt = place.matrix.rect(own).common(matrix.rect(page.boxes.media))
+    clip = (page_pt and place.clip_pt.common(page_pt)) or Rect(
         place.clip_pt.x0, place.clip_pt.y0, place.clip_pt.x0, place.clip_pt.y0
     )
     box = matrix.inverse().rect(clip.grown(_SLACK_PT))

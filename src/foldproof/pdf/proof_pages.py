@@ -29,7 +29,7 @@ class PageRead:
     empty: bool  #: has no content at all, nor annotations
     upright: Map
     trim: Box  #: points, centre of the trim at the origin, upright
-    visible: Box  #: the same frame: what a reader shows of the page, bleed included
+    medium: Box  #: user space of the page: all there is of it
     annotated: bool  #: carries annotations that print: flagged so, not hidden, with an appearance
 
 
@@ -90,7 +90,7 @@ def forget() -> None:
 
 def _page(page: dict[str, Any], number: int, digester: Digester, reader: Reader) -> PageRead:
     content = content_of(page)
-    trim, visible = _boxes(page)
+    trim, medium = _boxes(page)
     turned = get(page, "/Rotate")
     rotate = round(float(turned) / 90) % 4 if isinstance(turned, int | float) else 0
     unit = get(page, "/UserUnit")
@@ -105,7 +105,7 @@ def _page(page: dict[str, Any], number: int, digester: Digester, reader: Reader)
         empty=not content.strip() and not annotations,
         upright=upright,
         trim=box_round(upright, trim),
-        visible=box_round(upright, visible),
+        medium=medium,
         annotated=_any_prints(annotations, reader),
     )
 
@@ -126,18 +126,14 @@ def _prints(annotation: Any) -> bool:
 
 
 def _boxes(page: dict[str, Any]) -> tuple[Box, Box]:
-    """Trim and visible part (ISO 32000-1, 14.11.2; corners in any order, 7.9.5).
+    """Trim and medium (ISO 32000-1, 14.11.2; corners in any order, 7.9.5).
 
-    Boxes reach no further than the medium.
+    Boxes reach no further than the medium.  The CropBox is for screens: it stands in for a TrimBox that is missing and
+    hides nothing of what is printed.
     """
     media = ordered(page.get("/MediaBox")) or _LETTER
     crop = _inside(ordered(page.get("/CropBox")), media) or media
-    bleed = _inside(ordered(page.get("/BleedBox")), media) or crop
-    trim = _inside(ordered(page.get("/TrimBox")), media) or crop
-    # a bleed that the page's own crop hides is shown by no reader, so nothing is asked for it
-    shown = common(bleed, crop)
-    visible = (min(trim[0], shown[0]), min(trim[1], shown[1]), max(trim[2], shown[2]), max(trim[3], shown[3]))
-    return trim, visible
+    return _inside(ordered(page.get("/TrimBox")), media) or crop, media
 
 
 def ordered(value: Any) -> Box | None:

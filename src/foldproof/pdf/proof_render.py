@@ -28,6 +28,8 @@ _TOOLS: Any = pymupdf.TOOLS
 _TOOLS.mupdf_display_errors(False)
 _TOOLS.mupdf_display_warnings(False)
 
+_MEDIA_BOX, _CROP_BOX = mupdf.pdf_new_name("MediaBox"), mupdf.pdf_new_name("CropBox")
+
 Pixels = npt.NDArray[np.uint8]
 
 #: a turn that keeps MuPDF from setting level text to whole pixels: far below a pixel over any page
@@ -100,14 +102,20 @@ class Viewer:
         with _translated(self._name):
             return int(mupdf.pdf_count_pages(self._pdf))
 
-    def page(self, index: int, *, annotated: bool) -> Drawing:
+    def page(self, index: int, *, medium: Box | None, annotated: bool) -> Drawing:
         """A page, interpreted anew for every drawing, with its annotations that print or without any.
+
+        MuPDF cuts what it draws at the CropBox, which is for screens: a page that is cropped is given its medium
+        (MediaBox, user space) in the copy in memory, or its bleed would be missing.
 
         MuPDF makes up appearances for form fields that have none; so annotations are asked for only where one of the
         page's own is to be seen.
         """
         with _translated(f"Page {index + 1} of {self._name}"):
             page = mupdf.pdf_load_page(self._pdf, index)
+            if medium is not None and not _shows(page, medium):
+                for name in (_MEDIA_BOX, _CROP_BOX):
+                    mupdf.pdf_dict_put_rect(page.obj(), name, mupdf.FzRect(*medium))
             return Drawing(page, None, _page_map(page), f"Page {index + 1} of {self._name}", annotated=annotated)
 
     def side(self, index: int) -> Drawing:
@@ -186,6 +194,13 @@ def shrink_store() -> None:
     Not everything: fonts would have to be read and glyphs drawn anew for every sheet, a third of the time of the look.
     """
     mupdf.fz_shrink_store(_KEEP_PERCENT)
+
+
+def _shows(page: Any, medium: Box) -> bool:
+    shown, matrix = mupdf.FzRect(), mupdf.FzMatrix()
+    mupdf.pdf_page_transform(page, shown, matrix)
+    pairs = zip((shown.x0, shown.y0, shown.x1, shown.y1), medium, strict=True)
+    return all(abs(one - other) < 0.01 for one, other in pairs)
 
 
 def _page_map(page: Any) -> Map:

@@ -52,7 +52,8 @@ class LeafLook:
     on_sheet: Map  #: user space of the sheet's page → leaf frame, mm
     on_page: Map | None  #: user space of the manuscript's page → leaf frame, mm
     window: Box  #: leaf frame, mm: the trim, and the bleed that belongs to the page
-    visible: Box | None  #: leaf frame, mm: what a reader shows of the page
+    visible: Box | None  #: leaf frame, mm: what may print of the page
+    medium: Box | None  #: user space of the manuscript's page: its MediaBox
     holes: tuple[Box, ...]  #: leaf frame, mm: declared marks, looked at by themselves
     annotated: bool  #: the page carries annotations that print
 
@@ -66,8 +67,9 @@ class StripLook:
     window: Box  #: the strip in which marks step down, from foot to head
     bar: Box
     others: tuple[tuple[int, Box], ...]  #: where the marks of other steps stand
-    #: page, whether annotations print on it, its map into this frame, and the half of the strip that it may reach
-    pages: tuple[tuple[int, bool, Map, Box], ...]
+    #: page, its medium, whether annotations print on it, its map into this frame, and the half of the strip that it may
+    #: reach
+    pages: tuple[tuple[int, Box, bool, Map, Box], ...]
 
 
 @frozen
@@ -166,7 +168,7 @@ def _leaf(leaf: LeafLook, side: Drawing, pages: Viewer | None, pictures: bool) -
             return _empty(leaf, on_sheet, window, pictures)
         if pages is None or leaf.on_page is None:
             return LeafSeen(leaf.position, "not compared")
-        page = pages.page(leaf.page - 1, annotated=leaf.annotated)
+        page = pages.page(leaf.page - 1, medium=leaf.medium, annotated=leaf.annotated)
         alone = page.pixels(leaf.on_page, window)
         judged = _prepare(alone, leaf, window)
         if np.array_equal(on_sheet, alone):
@@ -216,7 +218,7 @@ def _judged(leaf: LeafLook, window: Window) -> npt.NDArray[np.bool_]:
 
 
 def _prepare(alone: Pixels, leaf: LeafLook, window: Window) -> npt.NDArray[np.bool_]:
-    """Whiten what a reader would not show of the page, in place; and tell which pixels count."""
+    """Whiten what may not print of the page, in place; and tell which pixels count."""
     judged = _judged(leaf, window)
     if leaf.visible is None:
         return judged
@@ -356,9 +358,9 @@ def _strip_on(window: Window, strip: StripLook, side: Drawing, pages: Viewer | N
         return StripSeen(strip.unit, True, True, None, False)  # bare paper about the mark: no page reaches the fold
     own = np.full_like(printed, 255)
     if pages is not None:
-        for page, annotated, on_strip, half in strip.pages:
+        for page, medium, annotated, on_strip, half in strip.pages:
             rows, columns = window.cells(half, 0)
-            drawn = pages.page(page - 1, annotated=annotated).pixels(on_strip, window, turned=True)
+            drawn = pages.page(page - 1, medium=medium, annotated=annotated).pixels(on_strip, window, turned=True)
             own[rows, columns] = drawn[rows, columns]
     can_tell = pages is not None and not _black(own, window, strip.bar)
     stands_at = None

@@ -74,6 +74,7 @@ def _leaf(
         on_page=page_to_leaf(page, place) if page else None,
         window=window,
         visible=visible,
+        medium=page.medium if page else None,
         holes=holes,
         annotated=page.annotated if page else False,
     )
@@ -126,7 +127,7 @@ def _strip(
         if visible is not None:
             reach = common(reach, box_round(here, visible))
         if reach[0] < reach[2] and reach[1] < reach[3]:
-            halves.append((number, page.annotated, chain(page_to_leaf(page, place), here), reach))
+            halves.append((number, page.medium, page.annotated, chain(page_to_leaf(page, place), here), reach))
     return StripLook(
         unit=bar.unit,
         on_sheet=chain(side.to_side, TO_MM, back(first.to_side)),

@@ -183,12 +183,16 @@ def window_of(page: PageRead | None, place: Place, bleed_mm: float, slack_mm: fl
     """What must show: the trim and the bleed that the page has, as far as the leaf's paper goes.
 
     Returns:
-        The window, and what a reader shows of the page, both in the leaf frame, mm.
+        The window, and what may print of the page, both in the leaf frame, mm: its own trim and the bleed asked for,
+        as far as its medium goes.
     """
     seen = place.seen
     if page is None:
         return seen, None
-    visible = box_round(chain(TO_MM, shift(*place.centre)), page.visible)
+    to_leaf = chain(TO_MM, shift(*place.centre))
+    own = box_round(to_leaf, page.trim)
+    own = (own[0] - bleed_mm, own[1] - bleed_mm, own[2] + bleed_mm, own[3] + bleed_mm)
+    visible = common(own, box_round(chain(page.upright, to_leaf), page.medium))
     trim, panel = place.trim, place.panel
     wide = (trim[0] - bleed_mm, trim[1] - bleed_mm, trim[2] + bleed_mm, trim[3] + bleed_mm)
     inner = (panel[0] + slack_mm, panel[1], panel[2] - slack_mm, panel[3])
