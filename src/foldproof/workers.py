@@ -31,7 +31,7 @@ from pebble import ProcessExpired, ProcessPool
 T = TypeVar("T")
 R = TypeVar("R")
 
-#: a job that took its worker along without having begun is tried this often in all
+#: a job that did not come to an end of its own, its worker gone or never begun, is tried at most this often
 _ATTEMPTS = 3
 #: seconds a job may be over its time before the whole pool is taken for stuck
 _GRACE_S = 10.0
@@ -95,7 +95,7 @@ class Workers:
                 for future in sorted(done, key=lambda f: flying[f]):
                     index, attempt = flying.pop(future)
                     begun.pop(future, None)
-                    result = _outcome(future, seconds)
+                    result = _outcome(future, seconds, first=attempt == 1)
                     if result is None and attempt < _ATTEMPTS:
                         queue.append((index, attempt + 1))
                     elif result is None:
@@ -200,12 +200,14 @@ def _name_of(function: Callable[..., Any]) -> str:
     return f"{module}:{name}"
 
 
-def _outcome(future: Future[bytes], seconds: float) -> tuple[Any] | None:
-    """What a finished future holds, in a tuple; ``None`` when the pool broke before the job was taken up."""
+def _outcome(future: Future[bytes], seconds: float, *, first: bool) -> tuple[Any] | None:
+    """What a finished future holds, in a tuple; ``None`` when the job is to be tried again."""
     try:
         state, value = pickle.loads(future.result())
     except ProcessExpired as gone:
-        return (Lost(_death(gone.exitcode)),)
+        # A worker that dies of one job may not have handed over the result of the job before it, and is then blamed
+        # for both: only a job that brings a worker down again is lost.
+        return None if first else (Lost(_death(gone.exitcode)),)
     except TimeoutError:
         return (_out_of_time(seconds),)
     except (BrokenProcessPool, CancelledError):
