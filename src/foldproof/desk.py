@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import contextlib
 import json
+import re
 import shutil
 import tempfile
 from collections.abc import Iterator
@@ -15,6 +16,7 @@ from typing import Protocol
 from attrs import field, frozen
 
 from foldproof.errors import AskedWrong, NotWritten
+from foldproof.files import unbroken
 from foldproof.job.model import House, Job
 from foldproof.makeup.instructions import FoldingInstructions
 from foldproof.preflight.specs import Spec
@@ -30,6 +32,10 @@ OUTPUTS = (
     SHEETS, UNPROVED_SHEETS, "mended.pdf", "plan.json", "findings.json", "proof.json", "report.html", "report.pdf",
     "tickets.pdf", "junit.xml", "findings.sarif",
 )  # fmt: skip
+
+#: folder of single sheets, and what lies in it; other files of that folder are not ours to clear away
+SPLIT = "sheets"
+_SINGLE_SHEET = re.compile(r"sheet-\d{3,}\.pdf")
 
 
 @frozen
@@ -123,21 +129,26 @@ def bench(out: Path, manuscript: Path) -> Iterator[Path]:
     """
     if any((out / name).resolve() == manuscript.resolve() for name in OUTPUTS):
         raise AskedWrong(f"{manuscript} would be overwritten by an output of the same name; choose another folder.")
+    if (out / SPLIT).resolve() in manuscript.resolve().parents:
+        raise AskedWrong(f"{manuscript} lies where single sheets are written; choose another folder.")
     missing = [folder for folder in (out, *out.parents) if not folder.exists()]
+    folder: Path | None = None
     try:
-        out.mkdir(parents=True, exist_ok=True)
-        folder = Path(tempfile.mkdtemp(prefix=".foldproof-", dir=out))
-    except OSError as refused:
-        reason = (refused.strerror or str(refused)).lower()
-        raise NotWritten(f"Cannot write to {out}: {reason}. Choose another folder with -o.") from refused
-    try:
+        try:
+            with unbroken():
+                out.mkdir(parents=True, exist_ok=True)
+                folder = Path(tempfile.mkdtemp(prefix=".foldproof-", dir=out))
+        except OSError as refused:
+            raise _refused(f"to {out}", refused) from refused
         yield folder
     finally:
-        shutil.rmtree(folder, ignore_errors=True)
-        # A run that ends before anything is made leaves no empty folders of its making.
-        with contextlib.suppress(OSError):
-            for made in missing:
-                made.rmdir()
+        with unbroken():
+            if folder is not None:
+                shutil.rmtree(folder, ignore_errors=True)
+            # A run that ends before anything is made leaves no empty folders of its making.
+            with contextlib.suppress(OSError):
+                for made in missing:
+                    made.rmdir()
 
 
 def publish(folder: Path, out: Path) -> tuple[str, ...]:
@@ -149,18 +160,24 @@ def publish(folder: Path, out: Path) -> tuple[str, ...]:
         NotWritten: a file could not be moved.
     """
     made = sorted(path.name for path in folder.iterdir())
+    split = out / SPLIT
     try:
-        for name in OUTPUTS:
-            if name not in made:
-                (out / name).unlink(missing_ok=True)
-        if "sheets" not in made and (out / "sheets").is_dir():
-            shutil.rmtree(out / "sheets")
-        for name in made:
-            target = out / name
-            if target.is_dir():
-                shutil.rmtree(target)
-            (folder / name).replace(target)
+        with unbroken():
+            if split.is_dir() and any(not _SINGLE_SHEET.fullmatch(left.name) for left in split.iterdir()):
+                if SPLIT in made:
+                    raise NotWritten(f"Cannot write {split}: it holds other files. Choose another folder with -o.")
+            elif split.is_dir():
+                shutil.rmtree(split)
+            for name in OUTPUTS:
+                if name not in made:
+                    (out / name).unlink(missing_ok=True)
+            for name in made:
+                (folder / name).replace(out / name)
     except OSError as refused:
-        reason = (refused.strerror or str(refused)).lower()
-        raise NotWritten(f"Cannot write {out}: {reason}. Choose another folder with -o.") from refused
+        raise _refused(str(out), refused) from refused
     return tuple(made)
+
+
+def _refused(what: str, refused: OSError) -> NotWritten:
+    reason = (refused.strerror or str(refused)).lower()
+    return NotWritten(f"Cannot write {what}: {reason}. Choose another folder with -o.")

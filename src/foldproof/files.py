@@ -6,9 +6,12 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
+import signal
 import tempfile
+import threading
 from collections.abc import Iterator
 from pathlib import Path
+from types import FrameType
 
 from foldproof.errors import NotWritten
 
@@ -17,6 +20,35 @@ def sha256_of(path: Path) -> str:
     """Hex digest of a file's bytes."""
     with path.open("rb") as handle:
         return hashlib.file_digest(handle, "sha256").hexdigest()
+
+
+@contextlib.contextmanager
+def unbroken() -> Iterator[None]:
+    """Puts Ctrl-C and other stops off until the block is done: for moving files and clearing up, never for work.
+
+    A handler alone would not do: it runs between any two lines of the main thread, those of a ``finally`` too.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    late: list[int] = []
+
+    def note(number: int, frame: FrameType | None) -> None:
+        late.append(number)
+
+    numbers = [getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)]
+    before = {number: signal.getsignal(number) for number in numbers}
+    for number, handler in before.items():
+        if callable(handler):
+            signal.signal(number, note)
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            if callable(handler):
+                signal.signal(number, handler)
+        if late:
+            signal.raise_signal(late[0])
 
 
 @contextlib.contextmanager
@@ -40,7 +72,7 @@ def placed(target: Path) -> Iterator[Path]:
     except OSError as refused:
         raise NotWritten(f"Cannot write {target}: {_reason(refused)}. Choose another folder with -o.") from refused
     finally:
-        with contextlib.suppress(FileNotFoundError):
+        with unbroken(), contextlib.suppress(FileNotFoundError):
             beside.unlink()
 
 

@@ -49,7 +49,8 @@ def index_html(ends: Sequence[BookEnd]) -> str:
     rows = [
         {
             "name": end.name,
-            "href": f"{quote(end.name.rsplit('.', 1)[0])}/report.html" if end.code in _REPORTED else "",
+            # told from the folder up: a name may look like the start of an address
+            "href": f"./{quote(end.folder, errors='surrogateescape')}/report.html" if end.code in _REPORTED else "",
             "code": end.code,
             "meaning": _MEANING.get(ExitCode(end.code), "") if end.code in list(ExitCode) else "",
             "says": end.says.splitlines()[0] if end.says else "",

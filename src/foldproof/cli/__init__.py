@@ -1,12 +1,52 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""The command line: one module a command, no logic."""
+"""The command line: one module a command, no logic.
+
+The modules import what they need where they use it: a question about a check or a slip on the command line is answered
+without loading the libraries that read and render PDFs.
+"""
 
 from __future__ import annotations
+
+import signal
+import sys
+from types import FrameType
+from typing import NoReturn
+
+
+def _stopped(signum: int, frame: FrameType | None) -> NoReturn:
+    # SIGTERM and a closed terminal end a run as Ctrl-C does: workers are killed, the bench is cleared.
+    raise KeyboardInterrupt
+
+
+def _is_text(word: str) -> bool:
+    # Bytes of a name that are no UTF-8 come as lone surrogates, which neither a PDF library nor JSON takes.
+    try:
+        word.encode("utf-8")
+    except UnicodeEncodeError:
+        return False
+    return True
 
 
 def main() -> None:
     """Entry point of the console script ``foldproof``."""
-    # Typer and rich are imported here, not with the package: spawned workers import the package too.
-    from foldproof.cli.app import app
+    for name in ("SIGTERM", "SIGHUP"):
+        number = getattr(signal, name, None)
+        if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
+            signal.signal(number, _stopped)
+    for stream in (sys.stdout, sys.stderr):
+        # Names of files may hold what the terminal's own letters cannot write.
+        if stream is not None and hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
+    for word in sys.argv[1:]:
+        if not _is_text(word):
+            print(f'foldproof: "{word}" is not UTF-8; rename the file, then ask again.', file=sys.stderr)
+            sys.exit(2)
+    try:
+        # Typer is imported here, not with the package: spawned workers import the package too.
+        from foldproof.cli.app import app
 
-    app()
+        app()
+    except KeyboardInterrupt:
+        # before any command has begun; those tell it themselves
+        print("foldproof: stopped before anything was begun.", file=sys.stderr)
+        sys.exit(130)

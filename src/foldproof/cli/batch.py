@@ -3,18 +3,17 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from foldproof.batch.index import index_html
-from foldproof.batch.run import run_here, run_on, tasks, worst
 from foldproof.cli import options as o
 from foldproof.cli.ending import ends
 from foldproof.errors import ExitCode
-from foldproof.files import write_text
+from foldproof.files import write_bytes
 
 HELP = """Make every PDF of a folder, each in a process of its own; the exit code is the worst of all.
 
@@ -38,19 +37,27 @@ def batch(
     minutes: Annotated[float, typer.Option("--minutes", min=0.1, help="Time limit of one book.")] = 30.0,
 ) -> ExitCode:
     """Run the main job on every book of a folder."""
-    target = out or folder.with_name(f"{folder.resolve().name}-made")
+    from foldproof.batch.index import index_html
+    from foldproof.batch.run import run_here, run_on, tasks, worst
+
+    # a folder named by points alone has no name to put an ending to
+    whole = folder.resolve()
+    target = out or (folder if folder.name not in ("", "..") else whole).with_name(f"{whole.name}-made")
     work = tasks(folder, target, seconds=minutes * 60)
     done = []
-    for end in run_on(cluster, work, workers) if cluster else run_here(work, workers):
-        done.append(end)
-        print(
-            f"{len(done)}/{len(work)}  {end.code}  {end.name}: {end.says.splitlines()[0] if end.says else ''}",
-            flush=True,
-        )
+    with contextlib.closing(run_on(cluster, work, workers) if cluster else run_here(work, workers)) as books:
+        for end in books:
+            done.append(end)
+            told = end.says.splitlines()[0] if end.says else ""
+            print(f"{len(done)}/{len(work)}  {end.code}  {' '.join(end.name.splitlines())}: {told}", flush=True)
     done.sort(key=lambda end: end.name)
     code = worst(done)
-    books = [{"name": end.name, "code": end.code, "says": end.says} for end in done]
-    summary = {"schema": "foldproof/batch/1", "code": int(code), "books": books}
-    write_text(target / "summary.json", json.dumps(summary, indent=1, ensure_ascii=False) + "\n")
-    write_text(target / "index.html", index_html(done))
+    listed = [{"name": end.name, "code": end.code, "folder": end.folder, "says": end.says} for end in done]
+    summary = {"schema": "foldproof/batch/1", "code": int(code), "books": listed}
+    for name, text in (
+        ("summary.json", json.dumps(summary, indent=1, ensure_ascii=False) + "\n"),
+        ("index.html", index_html(done)),
+    ):
+        # names that are not UTF-8 are told with their bytes
+        write_bytes(target / name, text.encode("utf-8", "backslashreplace"))
     return code

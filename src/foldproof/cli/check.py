@@ -8,13 +8,10 @@ from typing import Annotated
 
 import typer
 
-from foldproof import pipeline
 from foldproof.cli import options as o
 from foldproof.cli.ending import ends
-from foldproof.cli.watching import watching
 from foldproof.errors import ExitCode
 from foldproof.files import write_text
-from foldproof.report.summary import in_format
 
 HELP = """Read and check a book; nothing is written but what -o asks for.
 
@@ -38,6 +35,11 @@ def check(
     quiet: o.QuietOption = False,
 ) -> ExitCode:
     """Run the first two stages on one book."""
+    from foldproof import pipeline
+    from foldproof.cli.watching import watching
+    from foldproof.report.summary import in_format
+
+    o.spare_inputs(out, book, job, house, Path(spec) if spec else None, password_file)
     asked = o.asked(
         book, job=job, house=house, spec=spec, workers=workers, password_file=password_file, only_warn=only_warn
     )

@@ -3,13 +3,12 @@
 
 from __future__ import annotations
 
+import errno
 import functools
 import os
-import signal
 import sys
 from collections.abc import Callable
-from types import FrameType
-from typing import NoReturn, ParamSpec
+from typing import ParamSpec
 
 import typer
 
@@ -20,10 +19,8 @@ P = ParamSpec("P")
 #: set to anything, shows the traceback of a fault of ours
 TRACE = "FOLDPROOF_TRACE"
 
-
-def _terminated(signum: int, frame: FrameType | None) -> NoReturn:
-    # SIGTERM ends a run as Ctrl-C does: workers are killed, the bench is cleared, nothing half-written stays.
-    raise KeyboardInterrupt
+#: what the system answers when a disk is full, read-only or failing: no fault of ours, whatever was being written
+_DISK = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS, errno.EIO}
 
 
 def ends(body: Callable[P, ExitCode]) -> Callable[P, None]:
@@ -31,10 +28,10 @@ def ends(body: Callable[P, ExitCode]) -> Callable[P, None]:
 
     @functools.wraps(body)
     def ended(*args: P.args, **kwargs: P.kwargs) -> None:
-        signal.signal(signal.SIGTERM, _terminated)
         try:
             code = body(*args, **kwargs)
-            sys.stdout.flush()
+            if sys.stdout is not None:
+                sys.stdout.flush()
         except FoldproofError as error:
             _tell(str(error))
             if isinstance(error, NoPlan):
@@ -46,11 +43,15 @@ def ends(body: Callable[P, ExitCode]) -> Callable[P, None]:
             raise typer.Exit(int(ExitCode.INTERRUPTED)) from None
         except BrokenPipeError:
             # whoever read our output has gone; there is nobody to tell
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            _deaf()
             raise typer.Exit(int(ExitCode.NOT_WRITTEN)) from None
         except typer.Exit:
             raise
         except Exception as fault:
+            if isinstance(fault, OSError) and fault.errno in _DISK:
+                _tell(f"Cannot write the outputs: {(fault.strerror or str(fault)).lower()}.")
+                _deaf()
+                raise typer.Exit(int(ExitCode.NOT_WRITTEN)) from None
             if os.environ.get(TRACE):
                 raise
             _tell(
@@ -63,6 +64,12 @@ def ends(body: Callable[P, ExitCode]) -> Callable[P, None]:
     return ended
 
 
+def _deaf() -> None:
+    """Let go of a stdout that takes no more: Python would try it once more on its way out and end with 120."""
+    if sys.stdout is not None:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
 def _tell(line: str, prefix: str = "foldproof: ") -> None:
     # A sentence is one line: names of files may hold line ends.
-    print(prefix + " ".join(line.split("\n")), file=sys.stderr)
+    print(prefix + " ".join(line.splitlines()), file=sys.stderr)

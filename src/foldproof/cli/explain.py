@@ -3,16 +3,16 @@
 
 from __future__ import annotations
 
-import difflib
+import json
 import textwrap
 from typing import Annotated
 
 import typer
 
 from foldproof.cli.ending import ends
-from foldproof.errors import AskedWrong, ExitCode
-from foldproof.preflight.model import Check
-from foldproof.preflight.registry import CHECKS
+from foldproof.errors import ExitCode
+from foldproof.preflight.model import Check, Limit
+from foldproof.preflight.registry import CHECKS, check_named
 
 HELP = """Say what a check measures, why, what to do about it, and whose rule it is; without a name, list them.
 
@@ -30,12 +30,7 @@ def explain(
         for known in CHECKS:
             print(f"{known.id:<{width}}  {known.severity.value:<5}  {known.title}")
         return ExitCode.WELL
-    named = {known.id: known for known in CHECKS}
-    if check not in named:
-        near = difflib.get_close_matches(check, named, 1)
-        hint = f'did you mean "{near[0]}"?' if near else '"foldproof explain" lists them.'
-        raise AskedWrong(f'There is no check "{check}"; {hint}')
-    print(_told(named[check]))
+    print(_told(check_named(check)))
     return ExitCode.WELL
 
 
@@ -47,9 +42,20 @@ def _told(check: Check) -> str:
         ("whose rule", check.source),
         ("severity", f"{check.severity.value}, unless the spec says otherwise"),
     ]
-    if check.limits:
-        parts.append(("limits", ", ".join(f"{name} = {value}" for name, value in check.limits.items())))
     lines = [f"{check.id}: {check.title}", ""]
     for name, text in parts:
         lines += textwrap.wrap(text, 96, initial_indent=f"{name + ':':<12}", subsequent_indent=" " * 12)
+    for name, value in check.limits.items():
+        lines += textwrap.wrap(
+            _limit(check, name, value), 96, initial_indent="limit:      ", subsequent_indent=" " * 12
+        )
     return "\n".join(lines)
+
+
+def _limit(check: Check, name: str, value: Limit) -> str:
+    """``least_mm = 3.0 (common practice: ...)``: as a spec would set it, and whose figure it is."""
+    words = f"{name} = {json.dumps(value)}"
+    if name in check.choices:
+        words += " out of " + ", ".join(json.dumps(choice) for choice in check.choices[name])
+    whose = check.limit_sources.get(name)
+    return f"{words} ({whose})" if whose else words

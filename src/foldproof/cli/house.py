@@ -10,9 +10,6 @@ import typer
 
 from foldproof.cli.ending import ends
 from foldproof.errors import ExitCode
-from foldproof.job.load import load_house
-from foldproof.makeup.capability import capability
-from foldproof.report.shop import reach_lines, shop_lines
 
 HELP = """Show the presses, folders and stocks of a house, and how many pages a side its presses take; checks the file.
 
@@ -27,6 +24,10 @@ def house(
     ] = None,
 ) -> ExitCode:
     """Print one house."""
+    from foldproof.job.load import load_house
+    from foldproof.makeup.capability import capability
+    from foldproof.report.shop import reach_lines, shop_lines
+
     shop = load_house(file)
     print("\n".join([*shop_lines(shop), "", *reach_lines(capability(shop))]))
     return ExitCode.WELL

@@ -8,12 +8,9 @@ from typing import Annotated
 
 import typer
 
-from foldproof import pipeline
 from foldproof.cli import options as o
 from foldproof.cli.ending import ends
-from foldproof.cli.watching import watching
 from foldproof.errors import ExitCode
-from foldproof.report.summary import summary
 
 HELP = """Check, make up, impose and prove a book; write sheets, report and tickets.
 
@@ -38,6 +35,10 @@ def make(
     quiet: o.QuietOption = False,
 ) -> ExitCode:
     """Run every stage on one book."""
+    from foldproof import pipeline
+    from foldproof.cli.watching import watching
+    from foldproof.report.summary import summary
+
     folder = out or Path(f"{book.stem}-made")
     asked = o.asked(
         book, folder, job=job, house=house, spec=spec, workers=workers, password_file=password_file,

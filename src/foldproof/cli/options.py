@@ -5,17 +5,15 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from foldproof.desk import Asked
 from foldproof.errors import AskedWrong
-from foldproof.job.load import load_house, load_job, resolve
-from foldproof.job.model import Job
-from foldproof.manuscript.dates import day_of_epoch
-from foldproof.preflight.specs import default_spec, load_spec
 from foldproof.units import parse_size_mm
+
+if TYPE_CHECKING:
+    from foldproof.desk import Asked
 
 Format = Literal["text", "json", "junit", "sarif"]
 
@@ -59,6 +57,12 @@ def asked(
     Raises:
         AskedWrong: one of them is missing or wrong.
     """
+    from foldproof.desk import Asked
+    from foldproof.job.load import load_house, load_job, resolve
+    from foldproof.job.model import Job
+    from foldproof.manuscript.dates import day_of_epoch
+    from foldproof.preflight.specs import default_spec, load_spec
+
     the_job = load_job(job) if job else Job()
     if trim is not None:
         the_job = the_job.model_copy(update={"book": the_job.book.model_copy(update={"trim": _trim(trim)})})
@@ -85,6 +89,17 @@ def _trim(text: str) -> tuple[float, float]:
         return parse_size_mm(text)
     except ValueError as odd:
         raise AskedWrong(f"--trim: {odd}.") from None
+
+
+def spare_inputs(out: Path | None, *inputs: Path | None) -> None:
+    """Hold an output against everything that is read.
+
+    Raises:
+        AskedWrong: the output would be written over an input.
+    """
+    for given in inputs:
+        if out is not None and given is not None and out.resolve() == given.resolve():
+            raise AskedWrong(f"{out} is an input and would be written over; name another file with -o.")
 
 
 def password_in(file: Path | None) -> str | None:

@@ -9,12 +9,9 @@ from typing import Annotated, Literal
 
 import typer
 
-from foldproof import pipeline
 from foldproof.cli import options as o
 from foldproof.cli.ending import ends
 from foldproof.errors import AskedWrong, ExitCode
-from foldproof.report.as_json import plan_json
-from foldproof.report.plans import plans_text
 
 HELP = """Make up a book, or so many pages, and set the alternatives side by side; nothing is written.
 
@@ -37,6 +34,10 @@ def plan(
     password_file: o.PasswordOption = None,
 ) -> ExitCode:
     """Print the best plans."""
+    from foldproof import pipeline
+    from foldproof.report.as_json import plan_json
+    from foldproof.report.plans import plans_text
+
     if (book is None) == (pages is None):
         raise AskedWrong('Give a book, or --pages N with --trim "W x H mm"; not both, not neither.')
     asked = o.asked(book or Path(), job=job, house=house, password_file=password_file, trim=trim)

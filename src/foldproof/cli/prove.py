@@ -8,15 +8,10 @@ from typing import Annotated, Literal
 
 import typer
 
-from foldproof import pipeline
 from foldproof.cli import options as o
 from foldproof.cli.ending import ends
-from foldproof.cli.watching import watching
 from foldproof.errors import ExitCode
 from foldproof.files import write_text
-from foldproof.prove.model import Verdict
-from foldproof.report.as_json import proof_json, written
-from foldproof.report.summary import proof_summary
 
 HELP = """Fold written sheets again, from what the bindery is told, and compare them with the manuscript.
 
@@ -40,6 +35,13 @@ def prove(
     quiet: o.QuietOption = False,
 ) -> ExitCode:
     """Prove one file."""
+    from foldproof import pipeline
+    from foldproof.cli.watching import watching
+    from foldproof.prove.model import Verdict
+    from foldproof.report.as_json import proof_json, written
+    from foldproof.report.summary import proof_summary
+
+    o.spare_inputs(out, sheets, plan, manuscript, password_file)
     with watching(quiet) as watch:
         proof = pipeline.prove_again(
             sheets, plan, manuscript, workers=workers, watch=watch, password=o.password_in(password_file)

@@ -12,9 +12,6 @@ from foldproof.cli import options as o
 from foldproof.cli.ending import ends
 from foldproof.errors import AskedWrong, ExitCode
 from foldproof.files import write_text
-from foldproof.job.load import job_text
-from foldproof.manuscript.read import read
-from foldproof.manuscript.trim import book_trim_mm
 
 HELP = """Write a commented job file guessed from the book, beside it unless -o says where.
 
@@ -32,9 +29,12 @@ def start(
     password_file: o.PasswordOption = None,
 ) -> ExitCode:
     """Write one job file."""
+    from foldproof.job.load import job_text
+    from foldproof.manuscript.read import read
+    from foldproof.manuscript.trim import book_trim_mm
+
     target = out or book.with_suffix(".toml")
-    if target.resolve() == book.resolve():
-        raise AskedWrong(f"{target} is the book itself; name another file with -o.")
+    o.spare_inputs(target, book, password_file)
     if target.exists() and not force:
         raise AskedWrong(f"{target} is there already; name another file with -o, or write over it with --force.")
     manuscript = read(book, password=o.password_in(password_file))
