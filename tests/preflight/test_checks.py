@@ -12,8 +12,9 @@ from tests.preflight.facts import a_page, an_ink, an_object, bleeds, facts
 
 from foldproof.geometry import Rect
 from foldproof.manuscript.model import Observations
-from foldproof.preflight.model import Facts, Finding, Limits, NotJudged
+from foldproof.preflight.model import Facts, Finding, Limits, NotJudged, Severity
 from foldproof.preflight.registry import CHECKS, check_named
+from foldproof.preflight.words import on_page
 
 
 def found(check: str, on: Facts, limits: dict[str, Any]) -> list[Finding]:
@@ -95,14 +96,17 @@ def test_the_place_of_a_bleed_is_the_worst_stretch() -> None:
 @pytest.mark.parametrize(
     ("folio", "label", "said"),
     [
-        ("33", "xi", "33"),
-        (None, "xi", "xi"),
-        (None, " \r\n", None),
-        (None, "", None),
-        (None, None, None),
-        (None, "a\nb", "a b"),
+        ("33", "xi", "Page 3 (folio 33): it is odd."),
+        (None, "xi", "Page 3 (labelled xi): it is odd."),
+        ("3", "xi", "Page 3: it is odd."),
+        (None, "3", "Page 3: it is odd."),
+        (None, " \r\n", "Page 3: it is odd."),
+        (None, "", "Page 3: it is odd."),
+        (None, None, "Page 3: it is odd."),
+        (None, "a\nb", "Page 3 (labelled a b): it is odd."),
     ],
 )
-def test_the_folio_is_the_printed_one_or_else_the_label(folio: str | None, label: str | None, said: str | None) -> None:
+def test_a_label_is_not_taken_for_a_printed_folio(folio: str | None, label: str | None, said: str) -> None:
     book = facts(pages={2: a_page(2, label=label)}, objects={2: an_object(2, folio=folio)})
-    assert book.folio(2) == said
+    found = on_page(book, 2, "odd/odd", Severity.NOTE, "it is odd.", "Look.")
+    assert (found.problem, found.folio) == (said, folio)

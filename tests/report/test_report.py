@@ -110,7 +110,7 @@ def test_first_lines_say_the_verdict_and_what_was_assumed(samples: ModuleType, b
     for line in samples.plan().assumptions:
         assert line in head
     assert re.search(r"2 stop 24 query 1 note", head)
-    assert "all three legs hold for 28 pages; 4 pages are blank or alike another and not claimed" in head
+    assert "all three legs hold for 28 pages; 4 pages are blank or like others, and nothing is claimed for them" in head
 
 
 def test_findings_of_one_cause_stand_in_one_row(samples: ModuleType, book: Path, tmp_path: Path) -> None:
@@ -123,8 +123,8 @@ def test_findings_of_one_cause_stand_in_one_row(samples: ModuleType, book: Path,
 
 def test_findings_are_listed_by_page_too(samples: ModuleType, book: Path, tmp_path: Path) -> None:
     text = Reader(html_of(samples.results(book), tmp_path)).text
-    assert re.search(r"page 7 \(3\) ?: stop, bleed at the trim; query, resolution of pictures page 8", text)
-    assert re.search(r"page 3 \(iii\) ?: stop, bleed at the trim page 5 \(1\)", text)
+    assert re.search(r"page 7 \(folio 3\) ?: stop, bleed at the trim; query, resolution of pictures page 8", text)
+    assert re.search(r"page 3 \(folio iii\) ?: stop, bleed at the trim page 5 \(folio 1\)", text)
 
 
 def test_one_file_that_asks_for_nothing(samples: ModuleType, book: Path, sheets: Path, tmp_path: Path) -> None:

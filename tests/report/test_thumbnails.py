@@ -83,3 +83,32 @@ def test_a_huge_page_gives_a_picture_of_bounded_size(tmp_path: Path) -> None:
     assert made_bytes is not None
     picture = Image.open(io.BytesIO(made_bytes))
     assert picture.size == (1, 2400)
+
+
+@pytest.mark.parametrize("rotate", [0, 90])
+def test_bleed_is_shown_though_the_page_is_cropped_to_its_trim(tmp_path: Path, rotate: int) -> None:
+    """A CropBox is for screens (ISO 32000-1, 14.11.2): what lies outside it is in the file and is printed."""
+    path = tmp_path / "page.pdf"
+    with pikepdf.new() as made:
+        made.add_blank_page(page_size=(200, 300))
+        page = made.pages[-1]
+        page.MediaBox, page.CropBox, page.TrimBox = [-10, -20, 190, 280], [10, 30, 110, 180], [10, 30, 110, 180]
+        page.Rotate = rotate
+        page.Contents = made.make_stream(b"1 0 0 rg 0 20 120 170 re f")
+        made.save(path)
+    fact = page_with(rotate, 1.0)
+    width, height = fact.trim_size_pt
+    [made_bytes] = views(ViewJob(path, (View(0, fact.to_trim.as_tuple(), (-8, -8, width + 8, height + 8), 120),)))
+    assert made_bytes is not None
+    picture = Image.open(io.BytesIO(made_bytes)).convert("RGB")
+    for at in ((1, 1), (picture.width - 2, 1), (1, picture.height - 2), (picture.width - 2, picture.height - 2)):
+        red, green, _ = picture.getpixel(at)
+        assert red > 200 and green < 80
+
+
+def test_a_file_that_is_none_gives_no_picture_and_no_error(tmp_path: Path) -> None:
+    path = tmp_path / "page.pdf"
+    path.write_bytes(b"%PDF-1.7 and nothing more")
+    view = View(0, (1, 0, 0, 1, 0, 0), (0, 0, 10, 10), 20)
+    assert views(ViewJob(path, (view,))) == (None,)
+    assert views(ViewJob(tmp_path / "none.pdf", (view, view))) == (None, None)

@@ -22,6 +22,9 @@ _QUALITY = 72
 #: no picture gets wider or higher than this, whatever its box
 _MOST_PX = 2400
 
+#: what MuPDF and its Python layer raise; FzErrorBase is a plain Exception
+_FAILURES = (mupdf.FzErrorBase, RuntimeError, ValueError, OSError)
+
 Six = tuple[float, float, float, float, float, float]
 Box = tuple[float, float, float, float]
 
@@ -53,12 +56,14 @@ def views(job: ViewJob) -> tuple[bytes | None, ...]:
     nothing: tuple[bytes | None, ...] = (None,) * len(job.views)
     try:
         document = _fitz.open(job.path)
-    except (RuntimeError, ValueError, OSError):
+    except _FAILURES:
         return nothing
     try:
         if document.needs_pass and not document.authenticate(job.password or ""):
             return nothing
         return tuple(_drawn(document, view) for view in job.views)
+    except _FAILURES:
+        return nothing
     finally:
         document.close()
         _fitz.TOOLS.store_shrink(100)
@@ -72,6 +77,7 @@ def _drawn(document: Any, view: View) -> bytes | None:
     width_px, height_px = max(1, round((x1 - x0) * scale)), max(1, round((y1 - y0) * scale))
     try:
         page = document[view.index]
+        _uncrop(page)
         # MuPDF's own page space begins at the CropBox and is already turned: undo that, then go by our frame
         crop, seen = mupdf.FzRect(), mupdf.FzMatrix()
         mupdf.pdf_page_transform(mupdf.pdf_page_from_fz_page(page.this), crop, seen)
@@ -86,6 +92,18 @@ def _drawn(document: Any, view: View) -> bytes | None:
         mupdf.fz_run_page(page.this, device, matrix, mupdf.FzCookie())
         mupdf.fz_close_device(device)
         made: bytes = _fitz.Pixmap("raw", pixels).tobytes("jpeg", jpg_quality=_QUALITY)
-    except (RuntimeError, ValueError, mupdf.FzErrorBase):
+    except _FAILURES:
         return None
     return made
+
+
+def _uncrop(page: Any) -> None:
+    """Let the open copy of a page show its whole MediaBox.
+
+    MuPDF cuts what it draws at the CropBox, which is for screens: a page that is cropped to its trim would be shown
+    without its bleed, just where a finding about the bleed marks it.
+    """
+    own = mupdf.pdf_page_from_fz_page(page.this).obj()
+    media, crop = (mupdf.pdf_dict_get_inheritable(own, mupdf.pdf_new_name(box)) for box in ("MediaBox", "CropBox"))
+    if crop.m_internal and media.m_internal:
+        mupdf.pdf_dict_put_rect(own, mupdf.pdf_new_name("CropBox"), mupdf.pdf_to_rect(media))

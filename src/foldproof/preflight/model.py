@@ -74,10 +74,12 @@ class Facts:
     section_multiple: int = 4
 
     def folio(self, index: int) -> str | None:
-        """The printed folio of a page (0-based index): read from the page, else its page label."""
+        """The printed folio of a page (0-based index), where it could be read from the page."""
         seen = self.observations.objects[index] if index < len(self.observations.objects) else None
-        if seen is not None and seen.folio:
-            return seen.folio
+        return (seen.folio or None) if seen is not None else None
+
+    def label(self, index: int) -> str | None:
+        """The label that the file gives a page (0-based index); nothing of it need be printed."""
         # labels are any text, spaces and nothing among it
         return " ".join((self.manuscript.pages[index].label or "").split()) or None
 

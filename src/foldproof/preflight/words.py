@@ -51,7 +51,12 @@ def on_page(
     """A finding on one page (0-based ``index``).  ``cause`` is ``"check/cause"``; ``says`` goes on after the page."""
     folio = facts.folio(index)
     number = str(index + 1)
-    page = f"Page {number}" if folio is None or folio == number else f"Page {number} (folio {folio})"
+    label = facts.label(index)
+    page = f"Page {number}"
+    if folio is not None:
+        page += f" (folio {folio})" if folio != number else ""
+    elif label is not None and label != number:
+        page += f" (labelled {label})"
     return Finding(
         check=cause.partition("/")[0],
         severity=severity,

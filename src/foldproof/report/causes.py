@@ -20,18 +20,17 @@ class Place:
     """One finding as a line of a row."""
 
     page: int | None
-    folio: str | None
+    also: str  #: ``"folio 37"``, ``"labelled T-1"`` or nothing
     measured: str
     where: str  #: place in the trim frame, in words
     problem: str
 
     @property
     def named(self) -> str:
-        """``"page 41 (printed 37)"``"""
+        """``"page 41 (folio 37)"``"""
         if self.page is None:
             return "the whole book"
-        printed = f" (printed {self.folio})" if self.folio and self.folio != str(self.page) else ""
-        return f"page {self.page:,}{printed}"
+        return f"page {self.page:,}" + (f" ({self.also})" if self.also else "")
 
 
 @frozen
@@ -90,7 +89,7 @@ def _cause(results: Results, found: list[Finding], apart: str) -> Cause:
         source=clean(known.source) if known else "",
         limit=clean(figure(worst.limit, worst.unit)) if isinstance(worst.limit, int | float) else "",
         findings=tuple(ordered),
-        places=tuple(_place(f) for f in ordered[:MOST_PLACES]),
+        places=tuple(_place(results, f) for f in ordered[:MOST_PLACES]),
         page_list=pages(numbers, 60) if numbers else "",
     )
 
@@ -123,10 +122,10 @@ def _summary(ordered: list[Finding], numbers: list[int]) -> str:
     return clean(text)
 
 
-def _place(found: Finding) -> Place:
+def _place(results: Results, found: Finding) -> Place:
     return Place(
         page=found.page,
-        folio=clean(found.folio) if found.folio else None,
+        also=clean(results.also(found.page)) if found.page is not None else "",
         measured=clean(figure(found.measured, found.unit)),
         where=_where(found),
         problem=clean(sentence(found.problem)),

@@ -6,10 +6,12 @@ from __future__ import annotations
 from typing import Any
 
 from foldproof.preflight.model import Severity
+from foldproof.prove.model import Verdict
 from foldproof.report.causes import Cause, causes
 from foldproof.report.model import Results
 from foldproof.report.story import Run, alike_groups, runs, story
 from foldproof.report.words import clean, count, pages, ranges, sentence
+from foldproof.tickets.diagram import TURN_BACK, SheetDrawing
 
 #: rows of findings, faults of the proof; the JSON files hold the others
 MOST_CAUSES = 150
@@ -21,6 +23,10 @@ MOST_PAGES = 500
 _MOST_FAULT_PICTURES = 24
 #: a fault's picture larger than this is left out, base64 characters
 _MOST_PICTURE = 250_000
+#: pages of a cause that are named beside it; more are listed below it
+_FEW_PAGES = 3
+#: units of what is measured with a rule or a lens; other figures are counts
+_MEASURES = ("mm", "ppi", "pt", "%")
 #: sections listed openly; more go behind a line that can be opened
 _OPEN_RUNS = 40
 
@@ -45,6 +51,7 @@ def content(results: Results) -> dict[str, Any]:
         "kinds_left": f"{count(kinds_left, 'more kind')} of sheet: see plan.json." if kinds_left else "",
         "runs": lines,
         "runs_short": _runs_short(lines),
+        "proof_legs": _legs(results),
         "proof_notes": [clean(sentence(note)) for note in proof.notes] if proof else [],
         "faults": _faults(results),
         "faults_left": f"{count(faults_left, 'more fault')}: see proof.json." if faults_left > 0 else "",
@@ -57,11 +64,35 @@ def content(results: Results) -> dict[str, Any]:
     }
 
 
+def kind_words(drawing: SheetDrawing) -> str:
+    """Which sheets are laid out so, and how they turn."""
+    sheets = drawing.kind.sheets
+    named = f"Sheet {sheets[0]}" if len(sheets) == 1 else f"{len(sheets):,} sheets: {ranges(sheets, 40)}"
+    return f"{named}. Between front and back it turns {drawing.turn}."
+
+
+def piece_words(drawing: SheetDrawing) -> list[str]:
+    """How each piece is folded, pieces folded alike in one sentence."""
+    pieces: dict[tuple[int, tuple[str, ...]], list[str]] = {}
+    for piece in drawing.front.pieces:
+        folds = tuple(f"{f.number} {f.words}" for f in drawing.front.folds if f.section == piece.id)
+        pieces.setdefault((piece.turned, folds), []).append(clean(piece.id))
+    return [
+        f"{'Piece' if len(ids) == 1 else 'Pieces'} {', '.join(ids)}: "
+        + (f"folds {', '.join(folds)}." if folds else "not folded.")
+        + (f" {TURN_BACK[turned]}" if folds and turned else "")
+        for (turned, folds), ids in pieces.items()
+    ]
+
+
 def _cause(cause: Cause) -> dict[str, Any]:
     rule = f"Limit: {cause.limit}. " if cause.limit else ""
     single = len(cause.findings) == 1
     measured = cause.places[0].measured
-    if single and measured and cause.limit:
+    if cause.findings[0].unit not in _MEASURES:
+        # a count that stands in the sentence already
+        rule = ""
+    elif single and measured and cause.limit:
         rule = f"Measured {measured}, limit {cause.limit}. "
     rule += cause.why
     if cause.source:
@@ -73,7 +104,11 @@ def _cause(cause: Cause) -> dict[str, Any]:
     return {
         "severity": cause.severity.value,
         "title": cause.title,
-        "where": pages(numbers) if 0 < len(numbers) <= 3 else count(len(numbers), "page") if numbers else "whole book",
+        "where": pages(numbers)
+        if 0 < len(numbers) <= _FEW_PAGES
+        else count(len(numbers), "page")
+        if numbers
+        else "whole book",
         "summary": cause.summary,
         "problem": cause.problem,
         "remedy": cause.remedy,
@@ -81,8 +116,19 @@ def _cause(cause: Cause) -> dict[str, Any]:
         "rows": [{"named": p.named, "measured": p.measured, "where": p.where} for p in rows] if not single else [],
         "measures": differ and any(p.measured for p in rows),
         "placed": any(p.where for p in rows),
-        "page_list": cause.page_list if len(numbers) > 1 else "",
+        "page_list": cause.page_list if len(numbers) > _FEW_PAGES else "",
     }
+
+
+def _legs(results: Results) -> str:
+    if results.proof is None:
+        return ""
+    if results.proof.verdict is Verdict.NOT_COMPARED:
+        return ""
+    return (
+        "Three legs, each read in its own way: which page of the manuscript it is, where it stands once the sheet is"
+        " folded, cut and trimmed, and how it looks there."
+    )
 
 
 def _by_page(results: Results) -> dict[str, Any]:
@@ -102,9 +148,7 @@ def _by_page(results: Results) -> dict[str, Any]:
             known.append(
                 {"severity": list(Severity)[rank].value, "says": clean(title[:1].lower() + title[1:]), "times": times}
             )
-        folio = results.folio(page)
-        printed = clean(folio) if folio and folio != str(page) else ""
-        listed.append({"page": f"{page:,}", "folio": printed, "findings": known})
+        listed.append({"page": f"{page:,}", "also": clean(results.also(page)), "findings": known})
     left = len(rows) - len(listed)
     return {"rows": listed, "left": f"{count(left, 'more page')}: see findings.json." if left else ""}
 

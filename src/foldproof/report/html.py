@@ -16,11 +16,10 @@ import jinja2
 from markupsafe import Markup
 
 from foldproof.geometry import Rect
-from foldproof.report.causes import Cause, causes
-from foldproof.report.content import content
+from foldproof.report.content import content, kind_words, piece_words
 from foldproof.report.model import Results
 from foldproof.report.pictures import Pictures, Thumb
-from foldproof.report.words import clean, count, ranges
+from foldproof.report.words import clean
 from foldproof.tickets.diagram import PageBox, SheetDrawing, SideDrawing
 
 
@@ -39,24 +38,22 @@ def report_html(results: Results, pictures: Pictures, drawn: tuple[SheetDrawing,
 
 def _content(results: Results, pictures: Pictures, drawn: tuple[SheetDrawing, ...]) -> dict[str, Any]:
     said = content(results)
-    for number, (cause, row) in enumerate(zip(causes(results), said["causes"], strict=False)):
-        row["thumbs"] = [_thumb(cause, thumb) for thumb in pictures.thumbs.get(number, ())]
+    for number, row in enumerate(said["causes"]):
+        row["thumbs"] = [_thumb(results, thumb) for thumb in pictures.thumbs.get(number, ())]
     said["lost"] += [clean(line) for line in pictures.lost]
     said["kinds"] = [_kind(results, drawing, pictures) for drawing in drawn]
     said["folios"] = any(_folio(results, p) for d in drawn for side in d.sides for p in side.pages)
     return said
 
 
-def _thumb(cause: Cause, thumb: Thumb) -> dict[str, Any]:
+def _thumb(results: Results, thumb: Thumb) -> dict[str, Any]:
     box = thumb.box_mm
     width, height = thumb.trim_mm
-    place = next(f for f in cause.findings if f.page == thumb.page)
     # the picture's frame has y down and its origin at the head of the trim
     unit = box.width / 140
     mark = thumb.mark_mm
     words = f"Page {thumb.page:,}"
-    if place.folio and place.folio != str(thumb.page):
-        words += f" (printed {clean(place.folio)})"
+    words += f" ({also})" if (also := clean(results.also(thumb.page))) else ""
     words += ", the place marked" if mark else ""
     return {
         "words": words,
@@ -78,19 +75,10 @@ def _thumb(cause: Cause, thumb: Thumb) -> dict[str, Any]:
 
 def _kind(results: Results, drawing: SheetDrawing, pictures: Pictures) -> dict[str, Any]:
     kind = drawing.kind
-    pieces: dict[tuple[str, ...], list[str]] = {}
-    for piece in drawing.front.pieces:
-        folds = tuple(f"{f.number} {f.words}" for f in drawing.front.folds if f.section == piece.id)
-        pieces.setdefault(folds, []).append(piece.id)
     return {
         "label": clean(kind.label),
-        "words": f"{count(len(kind.sheets), 'sheet')}: {ranges(kind.sheets, 40)}. Between front and back it turns "
-        f"{drawing.turn}.",
-        "pieces": [
-            f"{'Piece' if len(ids) == 1 else 'Pieces'} {', '.join(ids)}: "
-            + (f"folds {', '.join(folds)}." if folds else "not folded.")
-            for folds, ids in pieces.items()
-        ],
+        "words": kind_words(drawing),
+        "pieces": piece_words(drawing),
         # more pages a side than can be read at half the width of the page
         "crowded": len(drawing.front.pages) > 32,
         "sides": [_side(results, drawing, side, pictures) for side in drawing.sides],

@@ -70,15 +70,24 @@ class Results:
         return next((known for known in self.checks if known.id == check), None)
 
     def folio(self, page: int) -> str | None:
-        """The printed folio of a page (1-based PDF number): read from the page, else its page label."""
+        """The printed folio of a page (1-based PDF number), where it could be read from the page."""
         index = page - 1
-        if not 0 <= index < len(self.manuscript.pages):
+        seen = self.observations.objects[index] if 0 <= index < len(self.observations.objects) else None
+        return (seen.folio or None) if seen is not None else None
+
+    def label(self, page: int) -> str | None:
+        """The label that the file gives a page (1-based PDF number); nothing of it need be printed."""
+        if not 1 <= page <= len(self.manuscript.pages):
             return None
-        seen = self.observations.objects[index] if index < len(self.observations.objects) else None
-        if seen is not None and seen.folio:
-            return seen.folio
         # labels are any text, spaces and nothing among it
-        return " ".join((self.manuscript.pages[index].label or "").split()) or None
+        return " ".join((self.manuscript.pages[page - 1].label or "").split()) or None
+
+    def also(self, page: int) -> str:
+        """What a page is called besides its number: ``"folio xii"``, ``"labelled T-1"`` or nothing."""
+        folio, label = self.folio(page), self.label(page)
+        if folio is not None:
+            return f"folio {folio}" if folio != str(page) else ""
+        return f"labelled {label}" if label is not None and label != str(page) else ""
 
     @property
     def stops(self) -> int:

@@ -7,9 +7,8 @@ from typing import Any
 
 from attrs import asdict
 
-from foldproof.report.content import MOST_KINDS, content
+from foldproof.report.content import MOST_KINDS, content, kind_words, piece_words
 from foldproof.report.model import Results
-from foldproof.report.words import count, ranges
 from foldproof.tickets.diagram import drawings
 from foldproof.tickets.typeset import pdf
 from foldproof.tickets.write import side_data
@@ -40,8 +39,8 @@ def _data(results: Results) -> dict[str, Any]:
         else [
             {
                 "label": drawing.kind.label,
-                "words": f"{count(len(drawing.kind.sheets), 'sheet')}: {ranges(drawing.kind.sheets, 40)}."
-                f" Between front and back it turns {drawing.turn}.",
+                "words": kind_words(drawing),
+                "pieces": piece_words(drawing),
                 "sides": [side_data(side, f"Sheet {drawing.number}, {side.side.value}") for side in drawing.sides],
             }
             for drawing in drawings(results.plan, MOST_KINDS)

@@ -108,7 +108,10 @@ def _proof_words(results: Results) -> tuple[str, bool | None]:
     left = len(proof.pages) - claimed
     text = f"The written sheets were folded again: all three legs hold for {count(claimed, 'page')}"
     if left:
-        text += f"; {count(left, 'page')} {'is' if left == 1 else 'are'} blank or alike another and not claimed"
+        them = "is blank or like another, and nothing is claimed for it"
+        if left > 1:
+            them = "are blank or like others, and nothing is claimed for them"
+        text += f"; {count(left, 'page')} {them}"
     return sentence(text), True
 
 

@@ -82,7 +82,9 @@ def proof_summary(proof: Proof) -> str:
 
 
 def _verdict(results: Results, code: ExitCode) -> str:
-    found = ", ".join(count(results.findings.count(s), s.value, _MANY[s]) for s in Severity if results.findings.count(s))
+    found = ", ".join(
+        count(results.findings.count(s), s.value, _MANY[s]) for s in Severity if results.findings.count(s)
+    )
     found = found or "nothing found"
     match code:
         case ExitCode.NOT_PROVED:

@@ -19,6 +19,14 @@ from foldproof.units import pt_to_mm
 
 Point = tuple[float, float]
 
+#: the scheme lies turned counter-clockwise on the sheet: the piece is turned back before it is folded
+TURN_BACK = {
+    0: "",
+    90: "Before folding, turn the piece a quarter clockwise.",
+    180: "Before folding, turn the piece half round.",
+    270: "Before folding, turn the piece a quarter counter-clockwise.",
+}
+
 
 @frozen
 class PageBox:
@@ -54,6 +62,7 @@ class PieceBox:
 
     id: str
     rect_mm: Rect
+    turned: int  #: its scheme lies turned on the sheet so far counter-clockwise, degrees
 
 
 @frozen
@@ -151,7 +160,7 @@ def _side(plan: Plan, sheet: Sheet, side: Side, places: list[PagePlace]) -> Side
     pieces, folds = [], []
     for section in sheet.sections:
         x0, y0, x1, y1 = section.rect_mm
-        pieces.append(PieceBox(section.id, Rect.from_corners(*seen((x0, y0)), *seen((x1, y1)))))
+        pieces.append(PieceBox(section.id, Rect.from_corners(*seen((x0, y0)), *seen((x1, y1))), section.turned))
         for number, fold in enumerate(section.folds, 1):
             start, end = fold.line_mm
             label = _label(section, start, end)

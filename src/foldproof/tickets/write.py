@@ -14,7 +14,7 @@ from foldproof.files import write_bytes
 from foldproof.geometry import Rect
 from foldproof.makeup.instructions import Section
 from foldproof.makeup.plan import GatheredSection, Plan, SheetKind
-from foldproof.tickets.diagram import PieceCheck, SheetDrawing, SideDrawing, checks, drawings
+from foldproof.tickets.diagram import TURN_BACK, PieceCheck, SheetDrawing, SideDrawing, checks, drawings
 from foldproof.tickets.typeset import pdf
 from foldproof.units import format_mm, format_size_mm
 
@@ -49,13 +49,6 @@ CAUTIONS = {
     ),
 }
 
-#: the scheme lies turned counter-clockwise on the sheet: the piece is turned back before it is folded
-_TURNED = {
-    0: "",
-    90: "Before folding, turn the piece a quarter clockwise.",
-    180: "Before folding, turn the piece half round.",
-    270: "Before folding, turn the piece a quarter counter-clockwise.",
-}
 _TURN_WORDS = {
     "side to side": (
         "Between front and back the sheet turns about its upright axis: the same edge goes to the grippers, the side"
@@ -199,7 +192,7 @@ def _pieces(sections: tuple[Section, ...]) -> list[dict[str, Any]]:
         {
             "title": f"piece{'s' if len(ids) > 1 else ''} {', '.join(ids)}",
             "folds": [{"number": n, "words": words} for n, words in enumerate(folds, 1)],
-            "note": _TURNED[turned],
+            "note": TURN_BACK[turned],
         }
         for (folds, turned), ids in alike.items()
     ]
