@@ -20,7 +20,7 @@ from foldproof.pdf.proof_objects import open_file
 from foldproof.pdf.proof_pages import PageRead, PagesJob, count_pages, read_pages
 from foldproof.pdf.proof_render import CountJob, count_drawn
 from foldproof.pdf.proof_sheets import SidesJob, read_sides
-from foldproof.prove.look import _eroded, _filled, _outside
+from foldproof.prove.look import TINT, _eroded, _filled, _marked, _outside, _unlike
 from tests.build import Picture, book, raw_pdf
 
 
@@ -238,14 +238,21 @@ def test_pixel_rule() -> None:
     assert _outside(white, pale).any()
 
 
+def differing(one: Any, other: Any) -> Any:
+    """Where two drawings differ by more than a tint may, by the whole-page reckoning."""
+    pixels, off = _unlike(one, other, np.ones(one.shape[:2], dtype=bool))
+    whole = (np.maximum(one, other) - np.minimum(one, other)).max(axis=2)
+    assert np.array_equal(np.flatnonzero(whole), pixels) and np.array_equal(whole.ravel()[pixels], off)
+    return _marked(pixels[off > TINT], whole.shape)
+
+
 def test_tint_fills_a_square_and_moved_edges_do_not() -> None:
     white = np.full((40, 40, 3), 255, dtype=np.uint8)
     tint = white.copy()
     tint[10:14, 20:24] = (255, 238, 255)
-    off = (np.maximum(white, tint) - np.minimum(white, tint)).max(axis=2)
-    assert _filled(white, tint, off).sum() == 16
+    filled = _filled(white, tint, differing(white, tint))
+    assert filled is not None and filled.sum() == 16
     thin = white.copy()
     thin[10:13, 5:35] = 200
-    off = (np.maximum(white, thin) - np.minimum(white, thin)).max(axis=2)
-    assert not _filled(white, thin, off).any()
+    assert _filled(white, thin, differing(white, thin)) is None
     assert _eroded(np.ones((3, 9), dtype=bool)).size == 0

@@ -216,7 +216,8 @@ def _coverage(samples: Samples, inside: tuple[slice, slice], ink: Ink, names: tu
             total = 0
             for start in range(0, words.shape[0], _ROWS_AT_ONCE):
                 one = words[start : start + _ROWS_AT_ONCE] >> shift
-                one &= np.uint32(0xFF)
+                if shift < 24:
+                    one &= np.uint32(0xFF)
                 total += int(one.sum(dtype=np.uint32))
         else:
             total = int(part[:, :, number].sum(dtype=np.uint32))

@@ -173,12 +173,12 @@ def _leaf(leaf: LeafLook, side: Drawing, pages: Viewer | None, pictures: bool) -
         judged = _prepare(alone, leaf, window)
         if np.array_equal(on_sheet, alone):
             return LeafSeen(leaf.position, "same")
-        off = _difference(on_sheet, alone, judged)
+        pixels, off = _unlike(on_sheet, alone, judged)
         worst = int(off.max(initial=0))
         if worst == 0:
             return LeafSeen(leaf.position, "same")
-        tinted = _filled(on_sheet, alone, off)
-        if tinted.any():
+        tinted = _filled(on_sheet, alone, _marked(pixels[off > TINT], judged.shape))
+        if tinted is not None:
             picture = _picture(on_sheet, alone, tinted) if pictures else None
             return LeafSeen(leaf.position, "differs", None, _box_of(tinted, window), picture)
         if worst <= SNAP:
@@ -192,7 +192,7 @@ def _leaf(leaf: LeafLook, side: Drawing, pages: Viewer | None, pictures: bool) -
                 return LeafSeen(leaf.position, "same within the pixel rule")
     except Unreadable as lost:
         return LeafSeen(leaf.position, "not compared", str(lost))
-    picture = _picture(on_sheet, alone, off > SNAP) if pictures else None
+    picture = _picture(on_sheet, alone, _marked(pixels[off > SNAP], judged.shape)) if pictures else None
     return LeafSeen(leaf.position, "differs", None, _box_of(outside, fine), picture)
 
 
@@ -238,18 +238,36 @@ def _prepare(alone: Pixels, leaf: LeafLook, window: Window) -> npt.NDArray[np.bo
     return judged
 
 
-def _difference(one: Pixels, other: Pixels, judged: npt.NDArray[np.bool_]) -> npt.NDArray[np.uint8]:
-    off = _largest(np.maximum(one, other) - np.minimum(one, other))
-    off[~judged] = 0
-    return off
+def _unlike(
+    one: Pixels, other: Pixels, judged: npt.NDArray[np.bool_]
+) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.uint8]]:
+    """The pixels that count and differ, as flat indexes in order, and by how much the most different channel does.
+
+    Few differ on most pages, so nothing is reckoned over whole pages but where they do.
+    """
+    pixels = np.flatnonzero(one != other) // 3
+    pixels = pixels[np.diff(pixels, prepend=-1) > 0]  # the channels of a pixel stand side by side
+    pixels = pixels[judged.ravel()[pixels]]
+    a, b = one.reshape(-1, 3)[pixels], other.reshape(-1, 3)[pixels]
+    return pixels, (np.maximum(a, b) - np.minimum(a, b)).max(axis=1, initial=0)
 
 
-def _filled(one: Pixels, other: Pixels, off: npt.NDArray[np.uint8]) -> npt.NDArray[np.bool_]:
-    """Squares throughout which one drawing is lighter, or throughout which it is darker, than the other."""
-    out = np.zeros(off.shape, dtype=bool)
-    marked = off > TINT
+def _marked(pixels: npt.NDArray[np.intp], shape: tuple[int, ...]) -> npt.NDArray[np.bool_]:
+    out = np.zeros(shape, dtype=bool)
+    out.ravel()[pixels] = True
+    return out
+
+
+def _filled(one: Pixels, other: Pixels, marked: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_] | None:
+    """Squares throughout which one drawing is lighter, or throughout which it is darker; ``None`` without any.
+
+    Args:
+        one, other: the drawings.
+        marked: where they differ by more than :data:`TINT`.
+    """
     if not _eroded(marked).any():
-        return out
+        return None
+    out = np.zeros(marked.shape, dtype=bool)
     for channel in range(3):
         a, b = one[:, :, channel], other[:, :, channel]
         low = np.minimum(a, b)
@@ -259,7 +277,7 @@ def _filled(one: Pixels, other: Pixels, off: npt.NDArray[np.uint8]) -> npt.NDArr
             for down in range(TINT_PX):
                 for across in range(TINT_PX):
                     out[down : down + high, across : across + wide] |= squares
-    return out
+    return out if out.any() else None
 
 
 def _eroded(marked: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
