@@ -219,7 +219,7 @@ def test_no_plan_says_what_would_fit(samples: ModuleType, book: Path, tmp_path: 
     results = samples.results(book, plan=None, proof=None, refusal=refusal)
     text = Reader(html_of(results, tmp_path)).text
     assert "No plan fits this book. A 32 of 140 x 216 mm is 48 mm wider than the press takes." in text
-    assert "What would fit: 16 pages a section and a larger press." in text
+    assert "What would fit: 16 pages a section or a larger press." in text
 
 
 def test_what_was_done_and_what_could_not_be_drawn_is_said(samples: ModuleType, tmp_path: Path) -> None:

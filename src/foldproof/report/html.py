@@ -89,7 +89,7 @@ def _side(results: Results, drawing: SheetDrawing, side: SideDrawing, pictures: 
     name, height = side.side.value, side.height_mm
     unit = max(side.width_mm, height) / 500
     # small enough to stay clear of the page numbers
-    dot = min(9 * unit, *(0.17 * min(p.rect_mm.width, p.rect_mm.height) for p in side.pages), 60)
+    dot = min(9 * unit, *(0.13 * min(p.rect_mm.width, p.rect_mm.height) for p in side.pages), 60)
     page = 2 * drawing.number - (name == "front")
     sheets = results.sheets.name if results.sheets else "sheets.pdf"
     return {

@@ -70,7 +70,7 @@ def title_of(results: Results) -> str:
 def _verdict(results: Results, holds: bool | None) -> tuple[str, str]:
     stops, queries = results.stops, results.findings.count(Severity.QUERY)
     if results.refusal is not None:
-        would = listed([clean(w).rstrip(".") for w in results.refusal.would])
+        would = listed([clean(w).rstrip(".") for w in results.refusal.would], "or")
         return f"No plan fits this book. {clean(sentence(results.refusal.says))}", sentence(
             f"What would fit: {would}" if would else "Change the job or the house, and run again"
         )

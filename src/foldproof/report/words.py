@@ -49,11 +49,11 @@ def in_words(number: int) -> str:
     return _SMALL[number] if 0 <= number < len(_SMALL) else f"{number:,}"
 
 
-def listed(items: Sequence[str]) -> str:
-    """``"a, b and c"``."""
+def listed(items: Sequence[str], last: str = "and") -> str:
+    """``"a, b and c"``, or with another word before the last."""
     if len(items) < 2:
         return "".join(items)
-    return f"{', '.join(items[:-1])} and {items[-1]}"
+    return f"{', '.join(items[:-1])} {last} {items[-1]}"
 
 
 def sentence(text: str, *, capital: bool = True) -> str:
