@@ -20,7 +20,7 @@ from foldproof.pdf.proof_objects import open_file
 from foldproof.pdf.proof_pages import PageRead, PagesJob, count_pages, read_pages
 from foldproof.pdf.proof_render import CountJob, count_drawn
 from foldproof.pdf.proof_sheets import SidesJob, read_sides
-from foldproof.prove.look import TINT, _eroded, _filled, _marked, _outside, _unlike
+from foldproof.prove.look import TINT, _eroded, _filled, _outside, _unlike
 from tests.build import Picture, book, raw_pdf
 
 
@@ -243,7 +243,7 @@ def differing(one: Any, other: Any) -> Any:
     pixels, off = _unlike(one, other, np.ones(one.shape[:2], dtype=bool))
     whole = (np.maximum(one, other) - np.minimum(one, other)).max(axis=2)
     assert np.array_equal(np.flatnonzero(whole), pixels) and np.array_equal(whole.ravel()[pixels], off)
-    return _marked(pixels[off > TINT], whole.shape)
+    return pixels[off > TINT]
 
 
 def test_tint_fills_a_square_and_moved_edges_do_not() -> None:

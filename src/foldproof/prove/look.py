@@ -171,13 +171,11 @@ def _leaf(leaf: LeafLook, side: Drawing, pages: Viewer | None, pictures: bool) -
         page = pages.page(leaf.page - 1, medium=leaf.medium, annotated=leaf.annotated)
         alone = page.pixels(leaf.on_page, window)
         judged = _prepare(alone, leaf, window)
-        if np.array_equal(on_sheet, alone):
-            return LeafSeen(leaf.position, "same")
         pixels, off = _unlike(on_sheet, alone, judged)
         worst = int(off.max(initial=0))
         if worst == 0:
             return LeafSeen(leaf.position, "same")
-        tinted = _filled(on_sheet, alone, _marked(pixels[off > TINT], judged.shape))
+        tinted = _filled(on_sheet, alone, pixels[off > TINT])
         if tinted is not None:
             picture = _picture(on_sheet, alone, tinted) if pictures else None
             return LeafSeen(leaf.position, "differs", None, _box_of(tinted, window), picture)
@@ -258,16 +256,18 @@ def _marked(pixels: npt.NDArray[np.intp], shape: tuple[int, ...]) -> npt.NDArray
     return out
 
 
-def _filled(one: Pixels, other: Pixels, marked: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_] | None:
+def _filled(one: Pixels, other: Pixels, pixels: npt.NDArray[np.intp]) -> npt.NDArray[np.bool_] | None:
     """Squares throughout which one drawing is lighter, or throughout which it is darker; ``None`` without any.
 
     Args:
         one, other: the drawings.
-        marked: where they differ by more than :data:`TINT`.
+        pixels: flat indexes, in order, of where they differ by more than :data:`TINT`.
     """
-    if not _eroded(marked).any():
+    high, wide = one.shape[:2]
+    if not _has_square(pixels, high, wide):
         return None
-    out = np.zeros(marked.shape, dtype=bool)
+    marked = _marked(pixels, (high, wide))
+    out = np.zeros((high, wide), dtype=bool)
     for channel in range(3):
         a, b = one[:, :, channel], other[:, :, channel]
         low = np.minimum(a, b)
@@ -278,6 +278,17 @@ def _filled(one: Pixels, other: Pixels, marked: npt.NDArray[np.bool_]) -> npt.ND
                 for across in range(TINT_PX):
                     out[down : down + high, across : across + wide] |= squares
     return out if out.any() else None
+
+
+def _has_square(pixels: npt.NDArray[np.intp], high: int, wide: int) -> bool:
+    """Whether ``TINT_PX`` rows, one under another, have runs of ``TINT_PX`` pixels that begin in the same column."""
+    last = TINT_PX - 1
+    runs = pixels[:-last][pixels[last:] - pixels[:-last] == last]
+    begins = np.zeros((high + last) * wide, dtype=bool)
+    begins[runs] = True
+    for step in range(1, TINT_PX):
+        runs = runs[begins[runs + step * wide]]
+    return runs.size > 0
 
 
 def _eroded(marked: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
