@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 from types import ModuleType
 
+import pymupdf
 import pypdf
 import pytest
 from attrs import evolve
@@ -131,3 +132,31 @@ def test_untrimmed_size_is_the_trim_and_what_comes_off(
         assert up == pytest.approx(trim[1] + told.head + told.foot)
     write_tickets(plan, tmp_path / "tickets.pdf")
     assert text_of(tmp_path / "tickets.pdf")[-1].startswith("Trimming")
+
+
+@pytest.mark.parametrize(
+    ("pages", "job", "trim_mm"),
+    [
+        (128, {"book": {"binding": "stitched"}, "sections": {"fold": "12"}}, (100.0, 150.0)),
+        (150, {"book": {"binding": "glued"}}, (140.0, 216.0)),
+        (150, {"paper": {"stock": "Wick Bible 40"}, "sections": {"pages": 64}}, (100.0, 150.0)),
+    ],
+    ids=["many pieces in one section", "glued", "sixty-fours"],
+)
+def test_no_word_lies_on_another(
+    pages: int, job: dict[str, object], trim_mm: tuple[float, float], tmp_path: Path
+) -> None:
+    """Words as MuPDF finds them on the tickets, their boxes a little shrunk: ascenders and descenders may meet."""
+    plan = plans(pages, trim_mm, Job.model_validate(job), load_house(None), title="The Wharfinger’s Year")[0]
+    write_tickets(plan, tmp_path / "tickets.pdf")
+    with pymupdf.open(tmp_path / "tickets.pdf") as document:
+        for page in document:
+            words = []
+            for x0, y0, x1, y1, text, *_ in page.get_text("words"):
+                inset = 0.28 * min(y1 - y0, x1 - x0)
+                words.append((pymupdf.Rect(x0 + 0.3, y0 + inset, x1 - 0.3, y1 - inset), text))
+            assert words
+            for index, (box, text) in enumerate(words):
+                assert box in page.rect
+                for other, beside in words[index + 1 :]:
+                    assert not box.intersects(other), (page.number + 1, text, beside)
