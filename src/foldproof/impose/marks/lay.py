@@ -20,7 +20,7 @@ from foldproof.units import mm_to_pt
 
 _STEP_PT = mm_to_pt(4)
 _BAR_PT = mm_to_pt(1)
-_WORD_PT = 6.0
+_WORDS_PT = (6.0, 4.5)
 
 
 def draw(sheet: SheetView) -> None:
@@ -33,18 +33,18 @@ def draw(sheet: SheetView) -> None:
 def _gripper(sheet: SheetView, side: SideView) -> None:
     """A solid arrow head that points at the gripper edge, with the word beside it, just above the gripper margin."""
     font = mark_font()
-    text = "gripper edge"
-    arrow, high = mm_to_pt(3), CAP_HEIGHT * _WORD_PT
-    for words in (text, ""):
-        wide = arrow + (2 + font.width_pt(words, _WORD_PT) if words else 0)
+    arrow = mm_to_pt(3)
+    for text, size_pt in (*(("gripper edge", size_pt) for size_pt in _WORDS_PT), ("", 0.0)):
+        wide = arrow + (2 + font.width_pt(text, size_pt) if text else 0)
         for x, y in _along(sheet.width_pt, wide, sheet.gripper_pt):
             box = Rect(x, y, x + wide, y + arrow * 0.8)
             if not side.room.free(box, ASIDE_PT):
                 continue
             side.room.take(box)
             side.draw(Block(((x, box.y1), (x + arrow, box.y1), (x + arrow / 2, y))))
-            if words:
-                side.draw(Words(x + arrow + 2, y + (box.height - high) / 2, words, _WORD_PT))
+            if text:
+                low = y + (box.height - CAP_HEIGHT * size_pt) / 2
+                side.draw(Words(x + arrow + 2, low, text, size_pt))
             return
 
 
@@ -69,8 +69,6 @@ def _side_lay(sheet: SheetView, side: SideView) -> None:
     long = min(mm_to_pt(8), margin)
     if long < mm_to_pt(1.5):
         return
-    text, high = "side lay", CAP_HEIGHT * _WORD_PT
-    word = font.width_pt(text, _WORD_PT)
     start = sheet.gripper_pt + (sheet.height_pt - 2 * sheet.gripper_pt) / 4
     for count in range(int(sheet.height_pt / 2 / _STEP_PT)):
         y = start + count * _STEP_PT
@@ -81,10 +79,13 @@ def _side_lay(sheet: SheetView, side: SideView) -> None:
         room.take(inside)
         side.draw(Block.of(Rect(x0, y, x1, y + _BAR_PT)))
         low = y + _BAR_PT + 2
-        column = Rect(EDGE_PT, low, EDGE_PT + high, low + word)
-        if not left:
-            column = column.moved(sheet.width_pt - 2 * EDGE_PT - high, 0)
-        if room.free(column):
-            room.take(column)
-            side.draw(Words(column.x1, low, text, _WORD_PT, turns=1))
+        for size_pt in _WORDS_PT:
+            high = CAP_HEIGHT * size_pt
+            column = Rect(EDGE_PT, low, EDGE_PT + high, low + font.width_pt("side lay", size_pt))
+            if not left:
+                column = column.moved(sheet.width_pt - 2 * EDGE_PT - high, 0)
+            if room.free(column):
+                room.take(column)
+                side.draw(Words(column.x1, low, "side lay", size_pt, turns=1))
+                break
         return
