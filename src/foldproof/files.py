@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
+import io
 import os
 import signal
 import tempfile
@@ -12,6 +13,7 @@ import threading
 from collections.abc import Iterator
 from pathlib import Path
 from types import FrameType
+from typing import Any, BinaryIO, cast
 
 from foldproof.errors import NotWritten
 
@@ -74,6 +76,42 @@ def placed(target: Path) -> Iterator[Path]:
     finally:
         with unbroken(), contextlib.suppress(FileNotFoundError):
             beside.unlink()
+
+
+class _Patient(io.RawIOBase):
+    """Takes every byte, and keeps to itself until the end that the disk did not."""
+
+    def __init__(self, inner: io.BufferedWriter) -> None:
+        self.inner = inner
+        self.refused: OSError | None = None
+
+    def writable(self) -> bool:
+        return True
+
+    def write(self, data: Any, /) -> int:
+        if self.refused is None:
+            try:
+                self.inner.write(data)
+            except OSError as refused:
+                self.refused = refused
+        return memoryview(data).nbytes
+
+
+@contextlib.contextmanager
+def patient(path: Path) -> Iterator[BinaryIO]:
+    """A stream to ``path`` for a library that must not meet an error while it writes.
+
+    qpdf writes from destructors as well, where an error ends the whole process.  Here a full disk, and Ctrl-C, are told
+    when the block has ended.
+
+    Raises:
+        OSError: the disk did not take all of it.
+    """
+    with unbroken(), path.open("wb") as inner:
+        stream = _Patient(inner)
+        yield cast(BinaryIO, stream)
+        if stream.refused is not None:
+            raise stream.refused
 
 
 def write_bytes(target: Path, content: bytes) -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pikepdf
 
 from foldproof.errors import Unreadable
-from foldproof.files import placed
+from foldproof.files import patient, placed
 from foldproof.geometry import Rect
 
 #: markup annotations (ISO 32000-1, table 169, "markup: yes") and the popup that goes with them
@@ -41,7 +41,8 @@ def _mended_copy(source: Path, target: Path, alter: Callable[[pikepdf.Pdf], None
     try:
         with pikepdf.open(source, suppress_warnings=True) as pdf, placed(target) as beside:
             alter(pdf)
-            pdf.save(beside, deterministic_id=True, encryption=False)
+            with patient(beside) as stream:
+                pdf.save(stream, deterministic_id=True, encryption=False)
     except (pikepdf.PdfError, pikepdf.PasswordError) as odd:
         raise Unreadable(f"{source.name} cannot be mended: {odd}") from odd
 

@@ -17,6 +17,7 @@ from attrs import frozen
 from pikepdf import Dictionary, Name
 
 from foldproof.errors import NeedsPassword, Unreadable
+from foldproof.files import patient
 from foldproof.geometry import Matrix, Rect
 from foldproof.pdf.sheets_annotations import appearances
 from foldproof.pdf.sheets_blending import Blending
@@ -160,16 +161,19 @@ class _Writer:
             pdf.trailer["/Size"] = 1  # the library writes the right one, but only where there was one
         root["/Type"] = Name.Catalog
         root["/Pages"] = tree
-        pdf.save(
-            target,
-            encryption=False,
-            deterministic_id=True,
-            object_stream_mode=pikepdf.ObjectStreamMode.disable if self._plain else pikepdf.ObjectStreamMode.generate,
-            # Flate and every lossy filter stay byte for byte; what has no filter, LZW, run lengths and the ASCII
-            # filters come out as Flate with the same content
-            stream_decode_level=pikepdf.StreamDecodeLevel.none,
-            compress_streams=True,
-        )
+        with patient(target) as stream:
+            pdf.save(
+                stream,
+                encryption=False,
+                deterministic_id=True,
+                object_stream_mode=pikepdf.ObjectStreamMode.disable
+                if self._plain
+                else pikepdf.ObjectStreamMode.generate,
+                # Flate and every lossy filter stay byte for byte; what has no filter, LZW, run lengths and the ASCII
+                # filters come out as Flate with the same content
+                stream_decode_level=pikepdf.StreamDecodeLevel.none,
+                compress_streams=True,
+            )
         return Written(self._annotations, tuple(self._notes))
 
     def _font(self, sides: Sequence[SideToWrite]) -> pikepdf.Object | None:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pikepdf
 
 from foldproof.errors import OurFault
-from foldproof.files import placed
+from foldproof.files import patient, placed
 
 
 def split_sheets(sheets: Path, folder: Path) -> int:
@@ -29,7 +29,8 @@ def split_sheets(sheets: Path, folder: Path) -> int:
                         if key in pdf.Root:
                             one.Root[key] = one.copy_foreign(_indirect(pdf, pdf.Root[key]))
                     one.pages.extend(pdf.pages[2 * number : 2 * number + 2])
-                    one.save(beside, deterministic_id=True, object_stream_mode=pikepdf.ObjectStreamMode.generate)
+                    with patient(beside) as stream:
+                        one.save(stream, deterministic_id=True, object_stream_mode=pikepdf.ObjectStreamMode.generate)
             return count
     except pikepdf.PdfError as odd:
         raise OurFault(f"the written sheets cannot be opened: {odd}") from odd
