@@ -202,7 +202,7 @@ def test_sections_of_a_sheet_are_slit_apart() -> None:
     partly = ((0.0, EDGE_MM + h), (sheet.width_mm / 2, EDGE_MM + h))
     assert "No slit parts" in says(evolve(pair, sheets=(evolve(sheet, slits_mm=(partly,)),)))
     through = ((0.0, EDGE_MM + h / 2), (sheet.width_mm, EDGE_MM + h / 2))
-    assert "cuts through section 1A" in says(evolve(pair, sheets=(evolve(sheet, slits_mm=(across, through)),)))
+    assert "cuts through piece 1A" in says(evolve(pair, sheets=(evolve(sheet, slits_mm=(across, through)),)))
     lower = evolve(above, rect_mm=(EDGE_MM, EDGE_MM + h - 20, EDGE_MM + 2 * w, EDGE_MM + 2 * h - 20))
     assert "overlap" in says(evolve(pair, sheets=(evolve(sheet, sections=(below, lower), slits_mm=(across,)),)))
     narrow = evolve(sheet, width_mm=150.0, slits_mm=(across,))

@@ -154,13 +154,15 @@ def offers(asked: Asked, chosen: Chosen) -> tuple[str, ...]:
         said.append(f"{_count(blanks, 'page')} more {'costs' if blanks == 1 else 'cost'} nothing.")
     saved = _saving(asked, chosen)
     if saved:
-        fewer, size = saved
-        said.append(f"{_count(fewer, 'page')} less {'saves' if fewer == 1 else 'save'} the {size}-page section.")
+        fewer, size, alone = saved
+        which = "the" if alone else "a"
+        said.append(f"{_count(fewer, 'page')} less {'saves' if fewer == 1 else 'save'} {which} {size}-page section.")
     return tuple(said)
 
 
-def _saving(asked: Asked, chosen: Chosen) -> tuple[int, int] | None:
-    """Fewest pages less (up to one ordinary section) that make one section fewer, and the size of that section."""
+def _saving(asked: Asked, chosen: Chosen) -> tuple[int, int, bool] | None:
+    """Fewest pages less (up to one ordinary section) that make one section fewer, its size, and whether it is the only
+    one of that size."""
     division = chosen.division
     shorts = [scheme.pages for scheme in chosen.schemes]
     sizes = sorted(piece for unit in division.units for piece in unit.pieces)
@@ -171,4 +173,4 @@ def _saving(asked: Asked, chosen: Chosen) -> tuple[int, int] | None:
         return None
     after = divide(division.pages - fewer, chosen.base, shorts, one_unit=asked.binding == STITCHED)
     left = sum(len(unit.pieces) for unit in after.units)
-    return (fewer, sizes[0]) if left < len(sizes) else None
+    return (fewer, sizes[0], sizes.count(sizes[0]) == 1) if left < len(sizes) else None

@@ -132,7 +132,7 @@ def of_sheets(sides: Sequence[SideRead], told: FoldingInstructions) -> list[Faul
 
 
 def where_from(place: Place) -> str:
-    return f"sheet {place.sheet}, {place.side} (section {place.section})"
+    return f"sheet {place.sheet}, {place.side} (piece {place.section})"
 
 
 def compare(

@@ -183,7 +183,7 @@ def _cutting(sheet: Sheet) -> list[Trouble]:
             if _crosses(slit, boxes[section.id], upright):
                 out.append(
                     Trouble(
-                        f"A slit of sheet {sheet.number} cuts through section {section.id}.", sheet.number, section.id
+                        f"A slit of sheet {sheet.number} cuts through piece {section.id}.", sheet.number, section.id
                     )
                 )
     parts = _slit([whole], sheet)

@@ -177,6 +177,7 @@ def _leaf(leaf: LeafLook, side: Drawing, pages: Viewer | None, pictures: bool) -
             return LeafSeen(leaf.position, "same")
         tinted = _filled(on_sheet, alone, pixels[off > TINT])
         if tinted is not None:
+            tinted |= _marked(pixels[off > SNAP], judged.shape)
             picture = _picture(on_sheet, alone, tinted) if pictures else None
             return LeafSeen(leaf.position, "differs", None, _box_of(tinted, window), picture)
         if worst <= SNAP:
@@ -288,7 +289,7 @@ def _has_square(pixels: npt.NDArray[np.intp], high: int, wide: int) -> bool:
     begins[runs] = True
     for step in range(1, TINT_PX):
         runs = runs[begins[runs + step * wide]]
-    return runs.size > 0
+    return bool(runs.size)
 
 
 def _eroded(marked: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:

@@ -37,8 +37,7 @@ CAUTIONS = {
         _DEFER,
     ),
     "gathering": (
-        "Lift with the legs, in small piles, or use the lift. Glue and hot melt burn and fume: gloves, eye cover and"
-        " extraction as the safety sheet says.",
+        "Lift with the legs, in small piles, or use the lift.",
         _DEFER,
     ),
     "trimming": (
@@ -46,6 +45,18 @@ CAUTIONS = {
         " tested before work, never reach under the knife or defeat a guard; knives are changed by trained people, in"
         " their holder, with the power locked off.",
         _DEFER,
+    ),
+}
+
+#: what the next bench after gathering can do to hands
+_BINDING_CAUTIONS = {
+    "sewn": "Needles and hooks pierce: stop and lock the sewer before threading or clearing it.",
+    "glued": (
+        "Glue and hot melt burn and fume: gloves, eye cover and extraction as the safety sheet says. The spine cutter"
+        " stays guarded; let it run down before clearing it."
+    ),
+    "stitched": (
+        "Stitching heads drive wire through a finger: stop and lock the stitcher before threading or clearing it."
     ),
 }
 
@@ -124,7 +135,11 @@ def ticket_data(plan: Plan) -> dict[str, Any]:
             f"{'the binder' if told.binding == 'sewn' else 'the gluing' if told.binding == 'glued' else 'stitching'};"
             " broken line: trimmed.",
         },
-        "cautions": {**CAUTIONS, "press": (_weight(plan), *CAUTIONS["press"])},
+        "cautions": {
+            **CAUTIONS,
+            "press": (_weight(plan), *CAUTIONS["press"]),
+            "gathering": (_BINDING_CAUTIONS[plan.binding], *CAUTIONS["gathering"]),
+        },
     }
 
 
