@@ -34,4 +34,6 @@ def day_of_epoch(seconds: str) -> str:
     try:
         return dt.datetime.fromtimestamp(int(seconds), dt.UTC).date().isoformat()
     except (ValueError, OverflowError, OSError):
-        raise AskedWrong(f"SOURCE_DATE_EPOCH is {seconds!r}; it must be a whole number of seconds since 1970.") from None
+        raise AskedWrong(
+            f"SOURCE_DATE_EPOCH is {seconds!r}; it must be a whole number of seconds since 1970."
+        ) from None
