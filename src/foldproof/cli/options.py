@@ -112,5 +112,8 @@ def password_in(file: Path | None) -> str | None:
         return None
     try:
         return file.read_text(encoding="utf-8").split("\n", 1)[0].rstrip("\r")
-    except (OSError, UnicodeDecodeError) as odd:
-        raise AskedWrong(f"The password file {file} cannot be read: {odd}") from odd
+    except OSError as refused:
+        reason = (refused.strerror or str(refused)).lower()
+        raise AskedWrong(f"The password file {file} cannot be read: {reason}.") from refused
+    except UnicodeDecodeError as odd:
+        raise AskedWrong(f"The password file {file} is no UTF-8 text; save it as UTF-8.") from odd
