@@ -20,7 +20,7 @@ from foldproof.pdf.proof_objects import open_file
 from foldproof.pdf.proof_pages import PageRead, PagesJob, count_pages, read_pages
 from foldproof.pdf.proof_render import CountJob, count_drawn
 from foldproof.pdf.proof_sheets import SidesJob, read_sides
-from foldproof.prove.look import TINT, _eroded, _filled, _outside, _unlike
+from foldproof.prove.look import TINT, _filled, _outside, _unlike
 from tests.build import Picture, book, raw_pdf
 
 
@@ -255,4 +255,13 @@ def test_tint_fills_a_square_and_moved_edges_do_not() -> None:
     thin = white.copy()
     thin[10:13, 5:35] = 200
     assert _filled(white, thin, differing(white, thin)) is None
-    assert _eroded(np.ones((3, 9), dtype=bool)).size == 0
+    # a moved edge: lighter on one side, darker on the other, in one square
+    left, right = white.copy(), white.copy()
+    left[10:14, 20:22], right[10:14, 22:24] = 100, 100
+    assert _filled(left, right, differing(left, right)) is None
+    # a run that goes on in the next row is no square
+    wrapped = white.copy()
+    wrapped[10:16, 38:], wrapped[11:17, :2] = 0, 0
+    assert _filled(white, wrapped, differing(white, wrapped)) is None
+    small = np.full((3, 3, 3), 255, dtype=np.uint8)
+    assert _filled(small, small - 200, differing(small, small - 200)) is None

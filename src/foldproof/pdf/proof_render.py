@@ -9,6 +9,7 @@ file's own default and at what its usage says for printing, on both.
 from __future__ import annotations
 
 import math
+import weakref
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -75,6 +76,10 @@ class Window:
             slice(_clamped(math.floor(y0 - margin), height), _clamped(math.ceil(y1 + margin), height)),
             slice(_clamped(math.floor(x0 - margin), width), _clamped(math.ceil(x1 + margin), width)),
         )
+
+
+def _let_go(raster: Any) -> None:
+    """Called when nobody looks at the samples any more; the argument was all that kept the raster."""
 
 
 def _clamped(value: int, top: int) -> int:
@@ -170,7 +175,9 @@ class Drawing:
                 mupdf.pdf_run_page_contents_with_usage(self._page, device, matrix, "Print", mupdf.FzCookie())
             mupdf.fz_close_device(device)
             flat = np.frombuffer(mupdf.fz_pixmap_samples_memoryview(raster), dtype=np.uint8)
-            return flat.reshape(height, width, 3).copy()
+            # The samples belong to the raster: it lives as long as any view of them, and nothing is copied.
+            weakref.finalize(flat, _let_go, raster)
+            return flat.reshape(height, width, 3)
 
 
 @frozen

@@ -33,6 +33,8 @@ _GRIDS_PX = (0.29, 0.61, 0.87)
 #: a difference that fills a square this many pixels wide at 72 dpi (1.4 mm), all lighter or all darker by more than
 #: this: a tint laid over or lost.  Snapping moves edges; on 1,300 pages it never filled 3 pixels by more than 1 of 255.
 TINT_PX, TINT = 4, 16
+#: squares weighed at once: a page that is another altogether has half a million
+_AT_ONCE = 20_000
 #: on a leaf where nothing is placed: what is still paper
 PAPER = 235
 #: darkest channel of a pixel that counts as printed black
@@ -265,45 +267,29 @@ def _filled(one: Pixels, other: Pixels, pixels: npt.NDArray[np.intp]) -> npt.NDA
         pixels: flat indexes, in order, of where they differ by more than :data:`TINT`.
     """
     high, wide = one.shape[:2]
-    if not _has_square(pixels, high, wide):
-        return None
-    marked = _marked(pixels, (high, wide))
-    out = np.zeros((high, wide), dtype=bool)
-    for channel in range(3):
-        a, b = one[:, :, channel], other[:, :, channel]
-        low = np.minimum(a, b)
-        for more in (a, b):
-            squares = _eroded((more - low > TINT) & marked)
-            high, wide = squares.shape
-            for down in range(TINT_PX):
-                for across in range(TINT_PX):
-                    out[down : down + high, across : across + wide] |= squares
-    return out if out.any() else None
+    corners = _corners_of_squares(pixels, high, wide)
+    square = (np.arange(TINT_PX)[:, None] * wide + np.arange(TINT_PX)).ravel()
+    a, b = one.reshape(-1, 3), other.reshape(-1, 3)
+    found = []
+    for start in range(0, corners.size, _AT_ONCE):
+        cells = corners[start : start + _AT_ONCE, None] + square
+        off = a[cells].astype(np.int16) - b[cells]
+        whole = (off > TINT).all(axis=1) | (off < -TINT).all(axis=1)
+        found.append(cells[whole.any(axis=1)].ravel())
+    filled = np.concatenate(found) if found else corners
+    return _marked(filled, (high, wide)) if filled.size else None
 
 
-def _has_square(pixels: npt.NDArray[np.intp], high: int, wide: int) -> bool:
-    """Whether ``TINT_PX`` rows, one under another, have runs of ``TINT_PX`` pixels that begin in the same column."""
+def _corners_of_squares(pixels: npt.NDArray[np.intp], high: int, wide: int) -> npt.NDArray[np.intp]:
+    """The upper left corners of all squares of ``TINT_PX`` that are marked throughout, as flat indexes."""
     last = TINT_PX - 1
     runs = pixels[:-last][pixels[last:] - pixels[:-last] == last]
+    runs = runs[runs % wide <= wide - TINT_PX]
     begins = np.zeros((high + last) * wide, dtype=bool)
     begins[runs] = True
     for step in range(1, TINT_PX):
         runs = runs[begins[runs + step * wide]]
-    return bool(runs.size)
-
-
-def _eroded(marked: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
-    """The upper left corners of all squares of ``TINT_PX`` that are marked throughout."""
-    rows, columns = marked.shape
-    if min(rows, columns) < TINT_PX:
-        return np.zeros((0, 0), dtype=bool)
-    tall = marked[: rows - TINT_PX + 1].copy()
-    for step in range(1, TINT_PX):
-        tall &= marked[step : rows - TINT_PX + 1 + step]
-    out = tall[:, : columns - TINT_PX + 1].copy()
-    for step in range(1, TINT_PX):
-        out &= tall[:, step : columns - TINT_PX + 1 + step]
-    return out
+    return np.asarray(runs)
 
 
 def _outside(one: Pixels, other: Pixels) -> npt.NDArray[np.bool_]:
