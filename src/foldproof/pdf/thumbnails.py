@@ -55,32 +55,30 @@ def views(job: ViewJob) -> tuple[bytes | None, ...]:
     _fitz.TOOLS.mupdf_display_warnings(False)
     nothing: tuple[bytes | None, ...] = (None,) * len(job.views)
     try:
-        document = _fitz.open(job.path)
-    except _FAILURES:
-        return nothing
-    try:
-        if document.needs_pass and not document.authenticate(job.password or ""):
+        # not through pymupdf's own Document, which reads the whole outline
+        document = mupdf.pdf_open_document(str(job.path))
+        if mupdf.pdf_needs_password(document) and not mupdf.pdf_authenticate_password(document, job.password or ""):
             return nothing
-        return tuple(_drawn(document, view) for view in job.views)
+        count = mupdf.pdf_count_pages(document)
+        return tuple(_drawn(document, view) if 0 <= view.index < count else None for view in job.views)
     except _FAILURES:
         return nothing
     finally:
-        document.close()
         _fitz.TOOLS.store_shrink(100)
 
 
 def _drawn(document: Any, view: View) -> bytes | None:
     x0, y0, x1, y1 = view.box_pt
-    if not (x1 > x0 and y1 > y0 and 0 <= view.index < document.page_count):
+    if not (x1 > x0 and y1 > y0):
         return None
     scale = min(view.width_px / (x1 - x0), _MOST_PX / (y1 - y0), _MOST_PX / (x1 - x0))
     width_px, height_px = max(1, round((x1 - x0) * scale)), max(1, round((y1 - y0) * scale))
     try:
-        page = document[view.index]
+        page = mupdf.pdf_load_page(document, view.index)
         _uncrop(page)
         # MuPDF's own page space begins at the CropBox and is already turned: undo that, then go by our frame
         crop, seen = mupdf.FzRect(), mupdf.FzMatrix()
-        mupdf.pdf_page_transform(mupdf.pdf_page_from_fz_page(page.this), crop, seen)
+        mupdf.pdf_page_transform(page, crop, seen)
         matrix = mupdf.fz_invert_matrix(seen)
         matrix = mupdf.fz_concat(matrix, mupdf.FzMatrix(*view.to_frame))
         # frame (y up) to pixels (y down), the box's upper left corner at the origin
@@ -89,7 +87,7 @@ def _drawn(document: Any, view: View) -> bytes | None:
         pixels = mupdf.fz_new_pixmap_with_bbox(mupdf.fz_device_rgb(), bounds, mupdf.FzSeparations(), 0)
         mupdf.fz_clear_pixmap_with_value(pixels, 255)
         device = mupdf.fz_new_draw_device(mupdf.FzMatrix(), pixels)
-        mupdf.fz_run_page(page.this, device, matrix, mupdf.FzCookie())
+        mupdf.pdf_run_page(page, device, matrix, mupdf.FzCookie())
         mupdf.fz_close_device(device)
         made: bytes = _fitz.Pixmap("raw", pixels).tobytes("jpeg", jpg_quality=_QUALITY)
     except _FAILURES:
@@ -103,7 +101,7 @@ def _uncrop(page: Any) -> None:
     MuPDF cuts what it draws at the CropBox, which is for screens: a page that is cropped to its trim would be shown
     without its bleed, just where a finding about the bleed marks it.
     """
-    own = mupdf.pdf_page_from_fz_page(page.this).obj()
+    own = page.obj()
     media, crop = (mupdf.pdf_dict_get_inheritable(own, mupdf.pdf_new_name(box)) for box in ("MediaBox", "CropBox"))
     if crop.m_internal and media.m_internal:
         mupdf.pdf_dict_put_rect(own, mupdf.pdf_new_name("CropBox"), mupdf.pdf_to_rect(media))

@@ -29,6 +29,7 @@ PLAN_SCHEMA = "foldproof/plan/1"
 PROOF_SCHEMA = "foldproof/proof/1"
 
 _PLACES = 4
+_ENCODER = json.JSONEncoder(ensure_ascii=False, allow_nan=False)
 #: a list of longer texts than this is written one text a line
 _WORD = 40
 
@@ -187,7 +188,7 @@ def _is_row(value: Any) -> bool:
 
 
 def _flat(value: Any) -> str:
-    text = json.dumps(value, ensure_ascii=False, allow_nan=False)
+    text = _ENCODER.encode(value)
     return text if text.isascii() else clean(text)
 
 

@@ -8,12 +8,12 @@ place in the trim frame stands in the property bag.
 
 from __future__ import annotations
 
-import json
 from hashlib import sha256
 from typing import Any
 from urllib.parse import quote
 
 from foldproof.preflight.model import Check, Finding, Severity
+from foldproof.report.as_json import written
 from foldproof.report.model import Results
 from foldproof.report.words import clean, sentence
 
@@ -70,7 +70,7 @@ def sarif_log(results: Results) -> dict[str, Any]:
 
 def sarif_bytes(results: Results) -> bytes:
     """The file, UTF-8."""
-    return (clean(json.dumps(sarif_log(results), ensure_ascii=False, indent=1)) + "\n").encode("utf-8")
+    return written(sarif_log(results))
 
 
 def _uri(results: Results) -> str:
