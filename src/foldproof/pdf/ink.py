@@ -36,7 +36,7 @@ BEYOND_MM = 1.0
 #: across a band
 _FINE_MM = 0.09
 #: rows summed in one go: what a processor's cache holds
-_ROWS_AT_ONCE = 32
+_ROWS_AT_ONCE = 1024
 _PROCESS = ("Cyan", "Magenta", "Yellow", "Black")
 
 Samples = NDArray[np.uint8]

@@ -36,12 +36,12 @@ R = TypeVar("R")
 
 #: pictures of pages that differ, at most, in one proof
 MOST_PICTURES = 12
-#: pages read in one job
-_RUN = 400
+#: pages read in one job: a process that reads any has to read the whole cross-reference first
+_RUN = 3000
 #: sides read in one job
 _SIDES = 50
 #: seconds that reading a run may take, and looking at a sheet: a hundred times what they do take
-_READING_S = 30.0
+_READING_S = 60.0
 _LOOKING_S = 300.0
 
 
