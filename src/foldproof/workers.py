@@ -12,6 +12,7 @@ This module imports no PDF library and nothing of the command line: a spawned ch
 from __future__ import annotations
 
 import contextlib
+import gc
 import importlib
 import pickle
 import signal
@@ -236,6 +237,16 @@ def _death(code: int | None) -> str:
 def _settle() -> None:
     """Die at once when told to: the pool's own handler would wait for the end of a call into a library."""
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
+    collect_seldom()
+
+
+def collect_seldom() -> None:
+    """Let Python look for circles of dead objects less often.
+
+    A run makes hundreds of thousands of facts that live to its end, and next to no circles: at the usual pace the
+    looking takes a tenth of the time and finds nothing.
+    """
+    gc.set_threshold(100_000, 20, 50)
 
 
 def _run(name: str, job: bytes) -> bytes:

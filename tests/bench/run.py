@@ -103,22 +103,28 @@ def main() -> int:
         idle_s, _ = median(3, "-c", IMPOSE_NOTHING, folder / "plan.pickle")
         impose_s, impose_mb = median(3, "-c", IMPOSE, folder / "plan.pickle", folder / "sheets.pdf")
         (folder / "wall.py").write_text(WALL)
-        make_s, make_mb = median(3, "-m", "foldproof", "make", book, "-o", folder / "made", "--quiet")
+        make = ("-m", "foldproof", "make", book, "-o", folder / "made", "--quiet")
+        make_s, make_mb = median(3, *make, "--workers", "1")
+        both_s, both_mb = median(3, *make, "--workers", "2")
         one_s, two_s = json.loads(measured(folder / "wall.py", folder / "plan.pickle", folder / "sheets.pdf")[2])
     rows = [
         ("impose, save included / pikepdf open + save (CPU)", impose_s / save_s, 1.5, "at most"),
         ("the same without the start of Python and imports", (impose_s - idle_s) / save_s, 1.5, "at most"),
-        ("make, all stages / pikepdf open + save (CPU)", make_s / save_s, 22.0, "at most"),
+        ("make, all stages, one worker / pikepdf open + save (CPU)", make_s / save_s, 22.0, "at most"),
+        ("make, all stages, two workers / pikepdf open + save (CPU)", both_s / save_s, 22.0, "at most"),
         (
             "largest process / (150 MB + 1.6 x pikepdf.open)",
-            max(make_mb, impose_mb) / (150 + 1.6 * open_mb),
+            max(make_mb, both_mb, impose_mb) / (150 + 1.6 * open_mb),
             1.0,
             "at most",
         ),
         ("check and proof, wall, one worker / two", one_s / two_s, 1.6, "at least"),
     ]
     good = True
-    print(f"{book.name}: open + save {save_s:.2f} s CPU, open alone {open_mb:.0f} MB, largest process {make_mb:.0f} MB")
+    largest_mb = max(make_mb, both_mb)
+    print(
+        f"{book.name}: open + save {save_s:.2f} s CPU, open alone {open_mb:.0f} MB, largest process {largest_mb:.0f} MB"
+    )
     for title, value, limit, sense in rows:
         holds = value <= limit if sense == "at most" else value >= limit
         good = good and holds

@@ -7,6 +7,7 @@ without loading the libraries that read and render PDFs.
 
 from __future__ import annotations
 
+import gc
 import signal
 import sys
 from types import FrameType
@@ -29,6 +30,8 @@ def _is_text(word: str) -> bool:
 
 def main() -> None:
     """Entry point of the console script ``foldproof``."""
+    # as in the workers (workers.collect_seldom, which is not imported here for its weight)
+    gc.set_threshold(100_000, 20, 50)
     for name in ("SIGTERM", "SIGHUP"):
         number = getattr(signal, name, None)
         if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
