@@ -53,6 +53,11 @@ def unbroken() -> Iterator[None]:
             signal.raise_signal(late[0])
 
 
+def _shown(target: Path) -> Path:
+    """The place where a file was to go in the end: not the hidden bench on which it is made."""
+    return target.parent.parent / target.name if target.parent.name.startswith(".foldproof-") else target
+
+
 @contextlib.contextmanager
 def placed(target: Path) -> Iterator[Path]:
     """A path beside ``target`` to write to; moved onto it when the block ends well, removed when it does not.
@@ -65,14 +70,18 @@ def placed(target: Path) -> Iterator[Path]:
         handle, name = tempfile.mkstemp(prefix=".foldproof-", suffix=target.suffix, dir=target.parent)
         os.close(handle)
     except OSError as refused:
-        raise NotWritten(f"Cannot write {target}: {_reason(refused)}. Choose another folder with -o.") from refused
+        raise NotWritten(
+            f"Cannot write {_shown(target)}: {_reason(refused)}. Choose another folder with -o."
+        ) from refused
     beside = Path(name)
     try:
         yield beside
         os.chmod(beside, 0o644)
         os.replace(beside, target)
     except OSError as refused:
-        raise NotWritten(f"Cannot write {target}: {_reason(refused)}. Choose another folder with -o.") from refused
+        raise NotWritten(
+            f"Cannot write {_shown(target)}: {_reason(refused)}. Choose another folder with -o."
+        ) from refused
     finally:
         with unbroken(), contextlib.suppress(FileNotFoundError):
             beside.unlink()

@@ -58,6 +58,7 @@ def test_every_hard_file_ends_well_told(path: Path, tmp_path: Path, foldproof) -
         (["plan"], ExitCode.ASKED_WRONG, "--pages"),
         (["plan", "--pages", "16"], ExitCode.ASKED_WRONG, "trim"),
         (["plan", "--pages", "16", "--trim", "140"], ExitCode.ASKED_WRONG, "140"),
+        (["plan", "--pages", "16", "--trim", "0 x 0 mm"], ExitCode.ASKED_WRONG, "0 x 0"),
         (["plan", "--pages", "16", "--trim", "3000 x 3000 mm"], ExitCode.NO_PLAN, "3000"),
         (["prove", "text.pdf", "--plan", "text.pdf"], ExitCode.ASKED_WRONG, "JSON"),
         (["explain", "blead"], ExitCode.ASKED_WRONG, "bleed"),

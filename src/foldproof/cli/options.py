@@ -86,9 +86,12 @@ def asked(
 
 def _trim(text: str) -> tuple[float, float]:
     try:
-        return parse_size_mm(text)
+        width_mm, height_mm = parse_size_mm(text)
     except ValueError as odd:
         raise AskedWrong(f"--trim: {odd}.") from None
+    if min(width_mm, height_mm) <= 0:
+        raise AskedWrong(f"--trim: {text!r} has no area.")
+    return width_mm, height_mm
 
 
 def spare_inputs(out: Path | None, *inputs: Path | None) -> None:

@@ -24,7 +24,7 @@ Examples:  foldproof plan BOOK.pdf
 def plan(
     book: Annotated[Path | None, typer.Argument(metavar="[BOOK.pdf]", help="The interior.", show_default=False)] = None,
     pages: Annotated[
-        int | None, typer.Option("--pages", metavar="N", min=1, help="Without a PDF, for quoting.")
+        int | None, typer.Option("--pages", metavar="N", min=1, max=100_000, help="Without a PDF, for quoting.")
     ] = None,
     trim: Annotated[str | None, typer.Option("--trim", metavar='"W x H mm"', help="Trimmed size.")] = None,
     job: o.JobOption = None,

@@ -114,7 +114,7 @@ def _opened(book: Book) -> Any:
     try:
         document = _mu.pdf_open_document(str(book.path))
         if _mu.pdf_needs_password(document) and not _mu.pdf_authenticate_password(document, book.password or ""):
-            raise NeedsPassword(f"{book.path.name} is locked by a password; give it with --password.")
+            raise NeedsPassword(f"{book.path.name} is locked by a password; give it with --password-file.")
         return document
     except FAILURES as failure:
         raise Unreadable(f"{book.path.name} cannot be interpreted: {_plain(failure)}.") from failure

@@ -149,7 +149,7 @@ def open_file(path: Path, password: str | None) -> OpenFile:
     try:
         reader = Reader(io.BytesIO(path.read_bytes()))
         if reader.is_encrypted and not reader.decrypt(password or ""):
-            raise NeedsPassword(f"{path.name} is locked by a password. Give it with --password.")
+            raise NeedsPassword(f"{path.name} is locked by a password. Give it with --password-file.")
         return OpenFile(reader, _pages(reader))
     except (Unreadable, MemoryError):
         raise
@@ -168,7 +168,7 @@ def mended_copy(path: Path, target: Path, password: str | None) -> None:
         with pikepdf.open(path, password=password or "") as pdf:
             pdf.save(target, encryption=False, deterministic_id=True)
     except pikepdf.PasswordError as locked:
-        raise NeedsPassword(f"{path.name} is locked by a password. Give it with --password.") from locked
+        raise NeedsPassword(f"{path.name} is locked by a password. Give it with --password-file.") from locked
     except (pikepdf.PdfError, RuntimeError, ValueError, OSError) as odd:
         raise Unreadable(f"{path.name} cannot be read for the proof: {odd}") from odd
 

@@ -99,7 +99,7 @@ class Viewer:
         with _translated(path.name):
             self._pdf = mupdf.pdf_open_document(str(path))
             if mupdf.pdf_needs_password(self._pdf) and not mupdf.pdf_authenticate_password(self._pdf, password or ""):
-                raise NeedsPassword(f"{path.name} is locked by a password. Give it with --password.")
+                raise NeedsPassword(f"{path.name} is locked by a password. Give it with --password-file.")
         self._name = path.name
 
     @property

@@ -93,7 +93,7 @@ def write(
             return writer.write(target, sides, advance)
     except pikepdf.PasswordError as locked:
         raise NeedsPassword(
-            f"{source.name} is locked by a password. Give it with --password, or export the book without one."
+            f"{source.name} is locked by a password. Give it with --password-file, or export the book without one."
         ) from locked
     except pikepdf.PdfError as broken:
         raise Unreadable(
@@ -134,7 +134,7 @@ class _Writer:
         ):
             raise NeedsPassword(
                 f"The owner of {source.name} does not allow that its pages are printed and put together anew. Give the "
-                "owner's password with --password, or ask for a file without restrictions."
+                "owner's password with --password-file, or ask for a file without restrictions."
             )
         self._notes.append("The manuscript is encrypted and its owner allows assembly; the sheets are not encrypted.")
 

@@ -18,7 +18,8 @@ _MANY = {Severity.STOP: "stops", Severity.QUERY: "queries", Severity.NOTE: "note
 
 def summary(results: Results, code: ExitCode) -> str:
     """A run in a few lines: the verdict, what the book becomes, what is wrong."""
-    lines = [clean(f"{results.manuscript.path.name}: {_verdict(results, code)}")]
+    name = " ".join(results.manuscript.path.name.splitlines())  # a name may hold a line end
+    lines = [f"{name}: {_verdict(results, code)}"]
     if results.plan is not None:
         lines += [f"  {sentence(line)}" for line in results.plan.assumptions]
         lines += [f"  {sentence(line)}" for line in results.plan.offers[:3]]
@@ -93,4 +94,6 @@ def _verdict(results: Results, code: ExitCode) -> str:
             return f"no plan fits. Findings: {found}."
         case ExitCode.STOPPED:
             return f"stopped. Findings: {found}."
+    if results.findings.worst() is Severity.STOP:
+        return f"stops, only warned about. Findings: {found}."
     return f"all well. Findings: {found}."
