@@ -24,7 +24,7 @@ def _run(manuscript: Manuscript, job: Job, source: Path, target: Path) -> tuple[
 
 REPAIR = Repair(
     name="state-trim",
-    answers=("trim-present",),
+    answers=("trim-box",),
     says="Writes a TrimBox into every page that has none: the job's trim, centred, else the CropBox or MediaBox.",
     keeps="Pages that state a TrimBox, and everything painted, stay as they are.",
     run=_run,

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Callable
 from pathlib import Path
 
@@ -41,7 +42,9 @@ def _mended_copy(source: Path, target: Path, alter: Callable[[pikepdf.Pdf], None
     try:
         with pikepdf.open(source, suppress_warnings=True) as pdf, placed(target) as beside:
             alter(pdf)
-            with patient(beside) as stream:
+            with patient(beside) as stream, warnings.catch_warnings():
+                # about fields that stand in no form, as they did before
+                warnings.simplefilter("ignore")
                 pdf.save(stream, deterministic_id=True, encryption=False)
     except (pikepdf.PdfError, pikepdf.PasswordError) as odd:
         raise Unreadable(f"{source.name} cannot be mended: {odd}") from odd

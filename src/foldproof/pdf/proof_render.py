@@ -114,9 +114,12 @@ class Viewer:
         (MediaBox, user space) in the copy in memory, or its bleed would be missing.
 
         MuPDF makes up appearances for form fields that have none; so annotations are asked for only where one of the
-        page's own is to be seen.
+        page's own is to be seen.  And it draws no link, and no field that stands in no form, though they have an
+        appearance that prints: in the copy in memory these are told to it as stamps.
         """
         with _translated(f"Page {index + 1} of {self._name}"):
+            if annotated:
+                _draw_as_stamps(self._pdf, index)
             page = mupdf.pdf_load_page(self._pdf, index)
             if medium is not None and not _shows(page, medium):
                 for name in (_MEDIA_BOX, _CROP_BOX):
@@ -201,6 +204,17 @@ def shrink_store() -> None:
     Not everything: fonts would have to be read and glyphs drawn anew for every sheet, a third of the time of the look.
     """
     mupdf.fz_shrink_store(_KEEP_PERCENT)
+
+
+def _draw_as_stamps(pdf: Any, index: int) -> None:
+    subtype, stamp = mupdf.pdf_new_name("Subtype"), mupdf.pdf_new_name("Stamp")
+    annotations = mupdf.pdf_dict_gets(mupdf.pdf_lookup_page_obj(pdf, index), "Annots")
+    for place in range(mupdf.pdf_array_len(annotations)):
+        one = mupdf.pdf_array_get(annotations, place)
+        drawn = mupdf.pdf_dict_gets(mupdf.pdf_dict_gets(one, "AP"), "N")
+        kind = mupdf.pdf_to_name(mupdf.pdf_dict_get(one, subtype))
+        if kind in ("Link", "Widget") and mupdf.pdf_is_dict(drawn):
+            mupdf.pdf_dict_put(one, subtype, stamp)
 
 
 def _shows(page: Any, medium: Box) -> bool:
