@@ -8,6 +8,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+
 from tests.build import book
 
 CASES = [

@@ -9,11 +9,11 @@ import sys
 from pathlib import Path
 
 import pytest
-from tests.build import book
 
 from foldproof.batch.folders import folders_for
 from foldproof.errors import ExitCode
 from foldproof.preflight.registry import CHECKS
+from tests.build import book
 
 HEAVY = {"pymupdf", "pikepdf", "pypdf", "typst", "numpy", "PIL"}
 

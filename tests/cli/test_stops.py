@@ -12,9 +12,9 @@ import time
 from pathlib import Path
 
 import pytest
-from tests.build import book
 
 from foldproof.errors import ExitCode
+from tests.build import book
 
 
 def begun(words: list[object], **more: object) -> subprocess.Popen[str]:

@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.conftest import SHARED
 
 from foldproof.job.load import load_house
 from foldproof.preflight.registry import check_named
 from foldproof.preflight.specs import load_spec
 from foldproof.units import inch_to_mm
+from tests.conftest import SHARED
 
 FACTS: list[dict[str, Any]] = tomllib.loads(Path(__file__).with_name("limits.toml").read_text("utf-8"))["fact"]
 

@@ -10,11 +10,11 @@ import pytest
 from attrs import evolve
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from tests.preflight.facts import a_manuscript, a_page
 
 from foldproof.job.load import job_text, load_house, load_job, resolve
 from foldproof.manuscript.model import TrimSource
 from foldproof.preflight.specs import shipped
+from tests.preflight.facts import a_manuscript, a_page
 
 
 def test_it_says_what_the_book_says_and_loads_again(tmp_path: Path) -> None:

@@ -11,11 +11,11 @@ import pikepdf
 import pymupdf
 import pytest
 from pikepdf import Array, Dictionary, Name, Stream
-from tests.build import PT, book, page, raw_tree, save
 
 from foldproof.geometry import Rect
 from foldproof.manuscript.model import PageFact, TrimSource
 from foldproof.manuscript.read import read
+from tests.build import PT, book, page, raw_tree, save
 
 
 def first(target: Path, trim_mm: tuple[float, float] | None = None, **options: Any) -> PageFact:

@@ -11,9 +11,9 @@ from typing import Any
 import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name, Pdf, Stream
-from tests.build import PT, Picture, book, page, raw_pdf, raw_tree, save
 
 from foldproof.manuscript.read import read
+from tests.build import PT, Picture, book, page, raw_pdf, raw_tree, save
 
 
 @pytest.fixture

@@ -9,13 +9,13 @@ from typing import Any
 import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name, Pdf, Stream
-from tests.build import book, font, page, save
 
 import foldproof.pdf.structure_resources as structure_resources
 from foldproof.manuscript.fonts import fact_of
 from foldproof.manuscript.model import FontKind, Manuscript
 from foldproof.manuscript.read import read
 from foldproof.pdf.structure_model import WrittenFont
+from tests.build import book, font, page, save
 
 
 @pytest.fixture

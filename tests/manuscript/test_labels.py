@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 from pikepdf import Array, Dictionary, Name
-from tests.build import book, raw_pdf
 
 from foldproof.manuscript.labels import numeral
 from foldproof.manuscript.read import read
+from tests.build import book, raw_pdf
 
 
 @pytest.fixture

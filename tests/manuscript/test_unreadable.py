@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pikepdf
 import pytest
-from tests.build import book, raw_pdf, raw_tree
 
 from foldproof.errors import ExitCode, NeedsPassword, Unreadable
 from foldproof.manuscript.read import read
+from tests.build import book, raw_pdf, raw_tree
 
 CATALOG = "<< /Type /Catalog /Pages 2 0 R >>"
 

@@ -10,13 +10,13 @@ from pathlib import Path
 import pypdf
 import pytest
 from pikepdf import Array, Dictionary, Name, Pdf, Stream
-from tests.build import book
 
 from foldproof.errors import AskedWrong
 from foldproof.job.model import Job
 from foldproof.manuscript.read import read
 from foldproof.mend.run import REPAIRS, mend
 from foldproof.preflight.registry import CHECKS
+from tests.build import book
 
 
 def comment(pdf: Pdf, subtype: str) -> Dictionary:

@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import Any
 
 import pikepdf
-from tests import build
 
 from foldproof.manuscript.model import EdgeInk, PageInk, PageObjects
 from foldproof.manuscript.observe import Lot, _turn, look_at
 from foldproof.manuscript.read import read
 from foldproof.pdf.interpreter import Book
+from tests import build
 
 
 def looks(path: Path, bleed_mm: float = 3.0, trim_mm: tuple[float, float] | None = None) -> list[tuple[Any, Any]]:

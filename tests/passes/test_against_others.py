@@ -14,14 +14,14 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 from PIL import Image
-from tests import build
-from tests.build import Fill, Picture
-from tests.passes.looking import looks
 
 from foldproof.manuscript.model import PictureKind
 from foldproof.manuscript.observe import observe
 from foldproof.manuscript.read import read
 from foldproof.workers import Workers
+from tests import build
+from tests.build import Fill, Picture
+from tests.passes.looking import looks
 
 BOOKS = (
     "ctwill-150x240", "debian-edu-manual", "debian-install.ja", "kaytannollista-latexia-a5", "lilypond-learning",

@@ -7,13 +7,13 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from tests import build
 
 from foldproof.manuscript.folios import Candidate, candidates, folios
 from foldproof.manuscript.observe import observe
 from foldproof.manuscript.read import read
 from foldproof.pdf.bands import Word
 from foldproof.workers import Workers
+from tests import build
 
 
 def line(*texts: str, y: float = 20.0) -> list[Word]:

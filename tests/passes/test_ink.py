@@ -10,12 +10,12 @@ from typing import Any
 import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name, Stream
-from tests import build
-from tests.build import Fill, Picture
-from tests.passes.looking import edge, look, looks
 
 from foldproof.geometry import Rect
 from foldproof.manuscript.model import PageInk
+from tests import build
+from tests.build import Fill, Picture
+from tests.passes.looking import edge, look, looks
 
 W, H = 140.0, 216.0
 #: a pixel of the raster at 72 dpi, mm

@@ -11,13 +11,13 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name, Stream
 from PIL import ImageCms
+
+from foldproof.geometry import Rect
+from foldproof.manuscript.model import PictureKind
 from tests import build
 from tests.build import PT, Fill, Picture
 from tests.passes.looking import look, looks
 from tests.passes.test_ink import FRAMES, near
-
-from foldproof.geometry import Rect
-from foldproof.manuscript.model import PictureKind
 
 W, H = 140.0, 216.0
 

@@ -14,14 +14,14 @@ from typing import Any
 import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name, Stream
-from tests import build
-from tests.build import Fill, Picture
 
 from foldproof.manuscript import observe as room
 from foldproof.manuscript.model import Observations
 from foldproof.manuscript.observe import observe
 from foldproof.manuscript.read import read
 from foldproof.workers import Workers
+from tests import build
+from tests.build import Fill, Picture
 
 
 @pytest.fixture(scope="module")

@@ -9,12 +9,12 @@ from __future__ import annotations
 from typing import Any
 
 from attrs import field, frozen
-from tests.preflight.facts import a_page, a_picture, an_ink, an_object, bleeds, facts, stands
 
 from foldproof.geometry import Rect
 from foldproof.manuscript.model import AnnotationFact, ColourUse, FontFact, FontKind, PageFact, PictureKind, TrimSource
 from foldproof.preflight.model import Facts, Severity
 from foldproof.units import mm_to_pt
+from tests.preflight.facts import a_page, a_picture, an_ink, an_object, bleeds, facts, stands
 
 STOP, QUERY, NOTE = Severity.STOP, Severity.QUERY, Severity.NOTE
 

@@ -7,14 +7,14 @@ from typing import Any
 
 import pytest
 from attrs import evolve
-from tests.preflight.cases import PASSES, PLAIN, TRIPS, Passes, Trips
-from tests.preflight.facts import a_page, an_ink, an_object, bleeds, facts
 
 from foldproof.geometry import Rect
 from foldproof.manuscript.model import Observations
 from foldproof.preflight.model import Facts, Finding, Limits, NotJudged, Severity
 from foldproof.preflight.registry import CHECKS, check_named
 from foldproof.preflight.words import on_page
+from tests.preflight.cases import PASSES, PLAIN, TRIPS, Passes, Trips
+from tests.preflight.facts import a_page, an_ink, an_object, bleeds, facts
 
 
 def found(check: str, on: Facts, limits: dict[str, Any]) -> list[Finding]:

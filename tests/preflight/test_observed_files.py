@@ -10,18 +10,18 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from foldproof.manuscript.observe import observe
 from pikepdf import Array, Dictionary, Name
-from tests.build import PT, Fill, Picture, book, text_at
 
 from foldproof.job.load import load_house
 from foldproof.job.model import Job
+from foldproof.manuscript.observe import observe
 from foldproof.manuscript.read import read
 from foldproof.manuscript.trim import book_trim_mm
 from foldproof.preflight.model import Facts, Findings
 from foldproof.preflight.run import check, needs_of
 from foldproof.preflight.specs import load_spec
 from foldproof.workers import Workers
+from tests.build import PT, Fill, Picture, book, text_at
 
 GREY = "0 0 0 0.4 k"
 TRIM = (140.0, 216.0)

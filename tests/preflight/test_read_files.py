@@ -12,7 +12,6 @@ from typing import Any
 import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
-from tests.build import book
 
 from foldproof.job.load import load_house, load_job
 from foldproof.job.model import Job
@@ -22,6 +21,7 @@ from foldproof.manuscript.trim import book_trim_mm
 from foldproof.preflight.model import Facts, Finding, Findings, Severity
 from foldproof.preflight.run import check
 from foldproof.preflight.specs import load_spec
+from tests.build import book
 
 #: missing fonts, mixed sizes, Type 3, forms, Japanese: one of each
 BOOKS = ("ctwill-150x240", "debian-edu-manual", "debian-install.ja", "ngspice-manual", "r-intro")

@@ -6,11 +6,11 @@ from __future__ import annotations
 import sys
 
 import pytest
-from tests.preflight.cases import PASSES, TRIPS
 
 from foldproof.errors import AskedWrong
 from foldproof.preflight.model import Check, Limits, Needs
 from foldproof.preflight.registry import CHECKS, check_named
+from tests.preflight.cases import PASSES, TRIPS
 
 
 def test_ids_are_sorted_and_unique() -> None:

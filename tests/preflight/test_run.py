@@ -10,8 +10,6 @@ from typing import Any
 
 import pytest
 from attrs import evolve
-from tests.preflight.cases import PLAIN, rgb
-from tests.preflight.facts import a_page, a_picture, an_ink, an_object, bleeds, facts, stands
 
 from foldproof.errors import AskedWrong, OurFault
 from foldproof.manuscript.model import Observations
@@ -20,6 +18,8 @@ from foldproof.preflight.model import Facts, Finding, Limits, Severity
 from foldproof.preflight.registry import CHECKS
 from foldproof.preflight.run import check, needs_of
 from foldproof.preflight.specs import Rule, Spec, load_spec
+from tests.preflight.cases import PLAIN, rgb
+from tests.preflight.facts import a_page, a_picture, an_ink, an_object, bleeds, facts, stands
 
 FAULTY = facts(
     count=15,

@@ -4,6 +4,7 @@ from __future__ import annotations
 from types import ModuleType
 
 import pytest
+
 from tests.report import samples as made
 
 
