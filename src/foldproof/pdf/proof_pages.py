@@ -106,11 +106,12 @@ def _page(page: dict[str, Any], number: int, digester: Digester, reader: Reader)
         upright=upright,
         trim=box_round(upright, trim),
         medium=medium,
-        annotated=_any_prints(annotations, reader),
+        annotated=any_prints(annotations, reader),
     )
 
 
-def _any_prints(annotations: Any, reader: Reader) -> bool:
+def any_prints(annotations: Any, reader: Reader) -> bool:
+    """Whether any annotation of a page's /Annots would be printed."""
     if not isinstance(annotations, list):
         return False
     # most annotations are links without an appearance, thousands of them: these are not even parsed

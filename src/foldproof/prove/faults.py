@@ -119,6 +119,12 @@ def of_sheets(sides: Sequence[SideRead], told: FoldingInstructions) -> list[Faul
         sheet = by_number.get(number)
         if sheet is None:
             continue
+        if side.annotated:
+            says = f"Sheet {number}, {name}, carries annotations, which may be printed over its pages."
+            out.append(Fault(Leg.FOLD, None, None, number, name, says))
+        if side.cropped:
+            says = f"Sheet {number}, {name}, has a CropBox smaller than the sheet: a plate may be cut to it."
+            out.append(Fault(Leg.FOLD, None, None, number, name, says))
         wide, high = side.width_pt / PT_PER_MM, side.height_pt / PT_PER_MM
         if abs(wide - sheet.width_mm) > SHEET_MM or abs(high - sheet.height_mm) > SHEET_MM:
             out.append(
@@ -175,6 +181,10 @@ def compare(
     window, visible = window_of(page, place, told.bleed_mm, slack_mm)
     worst = 0.0
     for each in mine:
+        if each.placed.settings:
+            names = ", ".join(dict.fromkeys(each.placed.settings))
+            says = f"Page {expected} on {where_from(place)} is drawn under settings that the sheet makes ({names})."
+            faults.append(Fault(Leg.WHERE, place.position, expected, place.sheet, place.side, says))
         off = deviation(page, each.placed, place)
         worst = max(worst, off_by(off))
         for wrong in (stands_wrong(off), cut_by_clip(each.placed, place, window, visible)):

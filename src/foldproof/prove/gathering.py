@@ -104,6 +104,15 @@ def bind(told: FoldingInstructions) -> Book:
                 )
                 continue
             folded[section.id] = done
+            if told.binding in ("sewn", "stitched") and section.spine_trim_mm > 0:
+                troubles.append(
+                    Trouble(
+                        f"Section {section.id} on sheet {sheet.number} is to lose {section.spine_trim_mm:.2f} mm at "
+                        f"the spine: a {told.binding} book would lose its folds.",
+                        sheet.number,
+                        section.id,
+                    )
+                )
             troubles += [
                 Trouble(f"Section {section.id} on sheet {sheet.number}: {clause}.", sheet.number, section.id)
                 for clause in done.faults
@@ -188,6 +197,8 @@ def _cutting(sheet: Sheet) -> list[Trouble]:
                 )
     parts = _slit([whole], sheet)
     names = list(boxes)
+    for name in names:
+        out += _beside(name, boxes[name], parts, sheet)
     for i, one in enumerate(names):
         for other in names[i + 1 :]:
             a, b = boxes[one], boxes[other]
@@ -198,6 +209,26 @@ def _cutting(sheet: Sheet) -> list[Trouble]:
                     Trouble(f"No slit parts sections {one} and {other} on sheet {sheet.number}.", sheet.number, one)
                 )
     return out
+
+
+def _beside(name: str, box: Box, parts: list[Box], sheet: Sheet) -> list[Trouble]:
+    """A slit that leaves more on a section than its folds reckon with; what no slit cuts is the sheet's own edge."""
+    part = _part_of(parts, box)
+    if part < 0:
+        return []
+    edges = (0.0, 0.0, sheet.width_mm, sheet.height_mm)
+    more = max(
+        (
+            abs(lies - asked)
+            for lies, asked, edge, way in zip(parts[part], box, edges, (-1, -1, 1, 1), strict=True)
+            if abs(lies - edge) > EDGE_MM and (lies - asked) * way > 0
+        ),
+        default=0.0,
+    )
+    if more <= EDGE_MM:
+        return []
+    says = f"A slit of sheet {sheet.number} leaves {more:.2f} mm more on piece {name} than belongs to it."
+    return [Trouble(says, sheet.number, name)]
 
 
 def _crosses(slit: tuple[Point, Point], box: Box, upright: bool) -> bool:

@@ -28,6 +28,8 @@ from foldproof.prove.gathering import Book, Place, bind
 from foldproof.prove.look import LeafSeen, LookJob, SheetSeen, StripSeen, look_at
 from foldproof.prove.looking import jobs_of, of_leaf, of_strip, untold, with_picture
 from foldproof.prove.model import Fault, Leg, PageProof, Proof, Verdict
+from foldproof.prove.painted import foreign
+from foldproof.prove.told import refuse_nonsense
 from foldproof.prove.which import Assigned, Expectation, assign, by_digest, expect
 from foldproof.workers import Lost, Workers
 
@@ -83,8 +85,10 @@ def prove(
         password: of the manuscript.
 
     Raises:
+        AskedWrong: the instructions hold something that is none.
         Unreadable: the sheets or the manuscript cannot be read (``NeedsPassword`` where it is locked).
     """
+    refuse_nonsense(instructions)
     book = bind(instructions)
     if manuscript is None:
         return _without(sheets, book, instructions, workers, advance, pictures)
@@ -132,6 +136,7 @@ def _with(asked: _Asked, source: _Source, workers: Workers, advance: Callable[[i
     by_place = {p: list(c.faults) for p, c in compared.items()}
     found += faults.of_order(expectation, len(book.places), len(pages)) + faults.of_strays(assigned)
     found += _of_seen(seen, book, expectation.pages, told, by_place)
+    found += foreign(book, sides, expectation.pages, told, {fault.position for fault in found})
     proofs = _proofs(book, expectation, compared, seen, pages)
     notes = [source.note] if source.note else []
     notes += [untold(strip) for strip in seen.strips if strip.there and not strip.can_tell]
