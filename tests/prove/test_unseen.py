@@ -90,6 +90,31 @@ def test_a_page_drawn_under_settings_of_the_sheet_is_told(
     assert "is drawn under settings that the sheet makes (gs)" in says
 
 
+def test_a_clip_of_another_shape_is_told(sheeted: Sheeted, tmp_path: Path) -> None:
+    sheets = damage.Sheets.open(sheeted.sheets)
+    block = _block(sheets, 9)
+    x, y, w, h = block.clip
+    at = block.at("re")
+    # the box round both is the clip that belongs there; a slip of paper between them stays bare
+    parts = [(x, y, w, 100.0), (x, y + 100.2, w, h - 100.2)]
+    block.ops[at : at + 1] = [([damage._number(v) for v in part], Operator("re")) for part in parts]
+    ((page, says),) = _faults(sheeted, sheets, tmp_path / "spoilt.pdf")
+    assert page == 9
+    assert "is drawn under settings that the sheet makes (W)" in says
+
+
+def test_a_trim_that_is_not_the_pages_is_noted(tmp_path: Path) -> None:
+    manuscript, sheets = laid(tmp_path)
+    assert proved(sheets, instructions(), manuscript).notes == ()
+    told = instructions()
+    wide, high = told.trim_mm
+    section = told.sheets[0].sections[0]
+    section = evolve(section, head_trim_mm=section.head_trim_mm - 1, foot_trim_mm=section.foot_trim_mm - 1)
+    told = evolve(told, trim_mm=(wide, high + 2), sheets=(evolve(told.sheets[0], sections=(section,)),))
+    (note,) = proved(sheets, told, manuscript).notes
+    assert note == ("The book is trimmed to 100.0 x 152.0 mm, but most pages of the manuscript to 100.0 x 150.0 mm.")
+
+
 def test_annotations_and_a_crop_of_a_sheet_are_told(sheeted: Sheeted, tmp_path: Path) -> None:
     with pikepdf.open(sheeted.sheets) as pdf:
         look = pdf.make_stream(b"0 0 9 9 re f")
@@ -140,6 +165,7 @@ def test_a_sewn_book_keeps_its_folds(tmp_path: Path) -> None:
         (("trim_mm",), [90.0]),
         (("trim_mm", 0), 1e300),
         (("sheets", 0, "width_mm"), "640"),
+        (("sheets", 0, "width_mm"), 10**400),
         (("sheets", 0, "turn"), 3),
         (("sheets", 0, "sections", 0, "columns"), "4"),
         (("sheets", 0, "sections", 0, "rows"), 10**9),

@@ -157,7 +157,7 @@ class _Placing:
         now = start
         stack: list[_State] = []
         paths: list[Box] = []
-        clips = False
+        clips = level = False
         line: Map = IDENTITY  # of text
         forms = get(resources, "/XObject")
         for word, operands in _operations(content):
@@ -170,8 +170,10 @@ class _Placing:
                 now = evolve(now, ctm=then((six[0], six[1], six[2], six[3], six[4], six[5]), now.ctm))
             elif word == b"re" and (four := _floats(operands, 4)):
                 x, y, w, h = four
+                level = not paths and not (now.ctm[0] and now.ctm[1])
                 paths.append(box_round(now.ctm, (x, y, x + w, y + h)))
             elif word in _PATHS:
+                level = False
                 points = _floats(operands, _POINTS[word]) or ()
                 for x, y in zip(points[::2], points[1::2], strict=True):
                     point = box_round(now.ctm, (x, y, x, y))
@@ -188,8 +190,10 @@ class _Placing:
                     clip = paths[0]
                     for path in paths[1:]:
                         clip = _joined(clip, path)
-                    now = evolve(now, clip=common(now.clip, clip))
-                paths, clips = [], False
+                    # A box is all that is kept of a clip: one of another shape hides what the box does not tell.
+                    settings = now.settings if level else (*now.settings[:8], "W")
+                    now = evolve(now, clip=common(now.clip, clip), settings=settings)
+                paths, clips, level = [], False, False
             elif word in _SETTINGS:
                 now = evolve(now, settings=(*now.settings, word.decode("ascii"))) if len(now.settings) < 9 else now
             elif word == b"BT":

@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 
 from attrs import frozen
@@ -29,6 +29,8 @@ from foldproof.units import PT_PER_MM
 
 #: how far the size of a written sheet may be from the one told
 SHEET_MM = 0.05
+#: how far the trim told may be from that of the pages before a note says so: files round to a tenth
+TRIM_NOTE_MM = 0.15
 NO_PAGE = "something that is no page of the manuscript"
 
 
@@ -135,6 +137,22 @@ def of_sheets(sides: Sequence[SideRead], told: FoldingInstructions) -> list[Faul
                 )
             )  # fmt: skip
     return out
+
+
+def of_trim(pages: Sequence[PageRead], told: FoldingInstructions) -> list[str]:
+    """A note where the book is trimmed to another size than most pages have; perhaps it is meant."""
+    sizes = Counter(
+        (round((p.trim[2] - p.trim[0]) / PT_PER_MM, 1), round((p.trim[3] - p.trim[1]) / PT_PER_MM, 1)) for p in pages
+    )
+    if not sizes:
+        return []
+    (wide, high), _ = sizes.most_common(1)[0]
+    if abs(wide - told.trim_mm[0]) <= TRIM_NOTE_MM and abs(high - told.trim_mm[1]) <= TRIM_NOTE_MM:
+        return []
+    return [
+        f"The book is trimmed to {told.trim_mm[0]:.1f} x {told.trim_mm[1]:.1f} mm, "
+        f"but most pages of the manuscript to {wide:.1f} x {high:.1f} mm."
+    ]
 
 
 def where_from(place: Place) -> str:

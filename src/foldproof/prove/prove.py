@@ -138,7 +138,7 @@ def _with(asked: _Asked, source: _Source, workers: Workers, advance: Callable[[i
     found += _of_seen(seen, book, expectation.pages, told, by_place)
     found += foreign(book, sides, expectation.pages, told, {fault.position for fault in found})
     proofs = _proofs(book, expectation, compared, seen, pages)
-    notes = [source.note] if source.note else []
+    notes = ([source.note] if source.note else []) + faults.of_trim(pages, told)
     notes += [untold(strip) for strip in seen.strips if strip.there and not strip.can_tell]
     alike = tuple(numbers for numbers in by_digest(pages).values() if len(numbers) > 1)
     return _ended(Verdict.PROVED, proofs, found, alike, asked.sheets, asked.manuscript, notes)

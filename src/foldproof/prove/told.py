@@ -6,7 +6,6 @@ What can be done but is wrong is found by folding, and is no matter of this modu
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from typing import Any
 
@@ -31,11 +30,11 @@ def refuse_nonsense(told: FoldingInstructions) -> None:
     for name, value in _lengths(told):
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise _odd(name, value, "a number")
-        if not math.isfinite(value) or abs(value) > LONGEST_MM:
+        if not abs(value) <= LONGEST_MM:  # nor is what is no number at all
             raise _odd(name, value, f"a number of at most {LONGEST_MM:g}")
     for name, value in _none_below_nought(told):
         if value < 0:
-            raise _odd(name, value, "nothing below 0")
+            raise _odd(name, value, "0 or more")
     for name, value in _counts(told):
         if isinstance(value, bool) or not isinstance(value, int):
             raise _odd(name, value, "a whole number")
