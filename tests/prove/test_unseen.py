@@ -190,3 +190,12 @@ def test_what_is_no_instruction_is_refused_by_name(path: tuple[Any, ...], value:
     name = next(step for step in reversed(path) if isinstance(step, str))
     with pytest.raises(AskedWrong, match=name):
         proved(sheeted.sheets, FoldingInstructions.from_json(told), sheeted.manuscript)
+
+
+def test_a_sheet_that_is_blended_in_rgb_is_told(sheeted: Sheeted, tmp_path: Path) -> None:
+    for space, wrong in ((Name.DeviceRGB, True), (Name.DeviceCMYK, False)):
+        with pikepdf.open(sheeted.sheets) as pdf:
+            pdf.pages[1].obj.Group = Dictionary(S=Name.Transparency, CS=space)
+            pdf.save(tmp_path / "spoilt.pdf", static_id=True)
+        proof = sheeted.proof(tmp_path / "spoilt.pdf")
+        assert any("Sheet 1, back, is blended in grey or RGB" in fault.says for fault in proof.faults) == wrong

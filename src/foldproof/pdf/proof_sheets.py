@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from attrs import evolve, frozen
-from pypdf.generic import DictionaryObject, StreamObject
+from pypdf.generic import ArrayObject, DictionaryObject, StreamObject
 
 from foldproof.pdf.proof_affine import (
     IDENTITY,
@@ -83,6 +83,7 @@ class SideRead:
     painted: tuple[Box, ...] = ()  #: what it paints besides pages and their annotations, side frame, points
     annotated: bool = False  #: carries annotations that print
     cropped: bool = False  #: its CropBox shows less than its MediaBox
+    blends_no_cmyk: bool = False  #: its transparency group names a space that has not the four process colours
 
 
 @frozen
@@ -129,6 +130,7 @@ def _side(page: dict[str, Any], index: int, reader: _Placing, file: Reader) -> S
         placed=tuple(reader.placed),
         painted=tuple(reader.painted),
         annotated=any_prints(get(page, "/Annots"), file),
+        blends_no_cmyk=_lacks_cmyk(get(get(page, "/Group"), "/CS")),
         cropped=crop is not None and not holds(crop, (x0, y0, x1, y1), 0.1),
     )
 
@@ -257,6 +259,14 @@ class _Placing:
             reader.walk(content, None, _State(), _DEEPEST)
             self._marks[digest] = tuple(reader.painted)
         return self._marks[digest]
+
+
+def _lacks_cmyk(space: Any) -> bool:
+    """Whether a blending space (ISO 32000-1, 11.3.4) is one of grey or of red, green and blue."""
+    parts = [resolve(part) for part in list.__iter__(space)] if isinstance(space, ArrayObject) else [space]
+    if str(parts[0]) == "/ICCBased" and len(parts) > 1:
+        return bool(get(parts[1], "/N") != 4)
+    return str(parts[0]) in ("/DeviceGray", "/DeviceRGB", "/CalGray", "/CalRGB")
 
 
 def _joined(one: Box | None, other: Box) -> Box:

@@ -124,6 +124,9 @@ def of_sheets(sides: Sequence[SideRead], told: FoldingInstructions) -> list[Faul
         if side.annotated:
             says = f"Sheet {number}, {name}, carries annotations, which may be printed over its pages."
             out.append(Fault(Leg.FOLD, None, None, number, name, says))
+        if side.blends_no_cmyk:
+            says = f"Sheet {number}, {name}, is blended in grey or RGB: its process colours would be mixed anew."
+            out.append(Fault(Leg.FOLD, None, None, number, name, says))
         if side.cropped:
             says = f"Sheet {number}, {name}, has a CropBox smaller than the sheet: a plate may be cut to it."
             out.append(Fault(Leg.FOLD, None, None, number, name, says))
