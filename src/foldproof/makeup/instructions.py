@@ -122,7 +122,7 @@ class FoldingInstructions:
             made = cls(**top)
         except KeyError as lost:
             raise ValueError(f"the folding instructions lack {lost}") from None
-        except (TypeError, AttributeError) as odd:
+        except (TypeError, AttributeError, OverflowError) as odd:
             raise ValueError(f"the folding instructions cannot be read: {odd}") from None
         if made.schema != SCHEMA:
             raise ValueError(f"the folding instructions are of schema {made.schema!r}; this version reads {SCHEMA!r}")

@@ -41,7 +41,7 @@ MOST_PICTURES = 12
 #: pages read in one job: a process that reads any has to read the whole cross-reference first
 _RUN = 3000
 #: sides read in one job
-_SIDES = 50
+_SIDES = 400
 #: seconds that reading a run may take, and looking at a sheet: a hundred times what they do take
 _READING_S = 60.0
 _LOOKING_S = 300.0
@@ -55,6 +55,8 @@ class _Source:
     password: str | None
     pages: int
     note: str | None
+    #: the first run of its pages, read where they were counted
+    first: tuple[PageRead, ...]
 
 
 @frozen
@@ -203,34 +205,45 @@ def _ended(
 def _as_it_is(manuscript: Path, password: str | None, workers: Workers) -> _Source | None:
     """The manuscript, where pypdf and MuPDF both read it and find the same number of pages."""
     try:
-        read, drawn = _counts(manuscript, password, workers)
+        read, drawn, first = _first(manuscript, password, workers)
     except Unreadable:
         return None
-    return _Source(manuscript, password, read, None) if read == drawn else None
+    return _Source(manuscript, password, read, None, first) if read == drawn else None
 
 
 def _mended(manuscript: Path, target: Path, password: str | None, workers: Workers) -> _Source:
     """An unlocked copy with its structure put right."""
     mended_copy(manuscript, target, password)
-    read, drawn = _counts(target, None, workers)
+    read, drawn, first = _first(target, None, workers)
     if read != drawn:
         raise Unreadable(
             f"The two readers of the proof find {read} and {drawn} pages in {manuscript.name}. "
             "Have it written anew by the program that made it."
         )
     note = f"{manuscript.name} is locked or damaged, so the proof read an unlocked copy with its structure put right."
-    return _Source(target, None, read, note)
+    return _Source(target, None, read, note, first)
 
 
-def _counts(path: Path, password: str | None, workers: Workers) -> tuple[int, int]:
-    (read,) = _run(workers, count_pages, [PagesJob(path, 0, 0, password)], path)
-    (drawn,) = _run(workers, count_drawn, [CountJob(path, password)], path)
-    return read, drawn
+def _first(path: Path, password: str | None, workers: Workers) -> tuple[int, int, tuple[PageRead, ...]]:
+    (both,) = _run(workers, count_and_read, [PagesJob(path, 0, _RUN, password)], path)
+    return both
+
+
+def count_and_read(job: PagesJob) -> tuple[int, int, tuple[PageRead, ...]]:
+    """How many pages pypdf finds and how many MuPDF, and a run of pages where they agree.
+
+    One job of a worker: a process that counts has read the whole cross-reference, and another would read it again.
+
+    Raises:
+        NeedsPassword, Unreadable: one of the two cannot read the file.
+    """
+    read, drawn = count_pages(job), count_drawn(CountJob(job.path, job.password))
+    return read, drawn, read_pages(job) if read == drawn else ()
 
 
 def _pages(source: _Source, workers: Workers) -> tuple[PageRead, ...]:
-    runs = [PagesJob(source.path, i, i + _RUN, source.password) for i in range(0, source.pages, _RUN)]
-    return tuple(page for run in _run(workers, read_pages, runs, source.path) for page in run)
+    runs = [PagesJob(source.path, i, i + _RUN, source.password) for i in range(_RUN, source.pages, _RUN)]
+    return source.first + tuple(page for run in _run(workers, read_pages, runs, source.path) for page in run)
 
 
 def _sides(sheets: Path, known: frozenset[bytes], workers: Workers) -> tuple[SideRead, ...]:
