@@ -84,8 +84,10 @@ def opened(path: Path, password: str | None) -> OpenFile:
 def forget() -> None:
     """Let go of the files kept open; what pypdf holds of a book is as much as the book."""
     if _OPEN:
+        for _, held in _OPEN:
+            held.reader.resolved_objects.clear()  # what pypdf read refers to its reader and back
         _OPEN.clear()
-        gc.collect()  # what pypdf read refers to its reader and back
+        gc.collect()
 
 
 def _page(page: dict[str, Any], number: int, digester: Digester, reader: Reader) -> PageRead:
