@@ -41,7 +41,7 @@ def test_octavo_as_told_has_no_fault() -> None:
 
 
 def test_known_answer_of_the_house_scheme() -> None:
-    # the design of the fold model (the handbook's octavo, Nicholson 1856): right under, top over, left over gives front 5 12 9 8 (heads down) over 4 13 16 1 and
+    # the design of the fold model: right under, top over, left over gives front 5 12 9 8 (heads down) over 4 13 16 1 and
     # back 7 10 11 6 (heads down) over 2 15 14 3; the same table as imp-16-octavo of the handbook
     w, h = PANEL_MM
     folds = (
@@ -95,7 +95,7 @@ def test_other_head_turns_the_pile_and_reverses_the_reading() -> None:
 
 
 def test_roll_cannot_be_sewn_but_can_be_glued() -> None:
-    # the design of the fold model: "a 6 folded in a roll leaves a leaf hanging by a bolt: it falls out when trimmed; refused"
+    # the design of the fold model: a 6 folded in a roll leaves a leaf hanging by a bolt, and it falls out when trimmed
     w, h = PANEL_MM
     roll = (
         _line("right 1 over", (2 * w, 0), (2 * w, h)),
