@@ -41,7 +41,7 @@ def test_octavo_as_told_has_no_fault() -> None:
 
 
 def test_known_answer_of_the_house_scheme() -> None:
-    # the design of the fold model: right under, top over, left over gives front 5 12 9 8 (heads down) over 4 13 16 1 and
+    # the design of the fold model: right under, top over, left over give front 5 12 9 8 (heads down) over 4 13 16 1,
     # back 7 10 11 6 (heads down) over 2 15 14 3; the same table as imp-16-octavo of the handbook
     w, h = PANEL_MM
     folds = (
