@@ -14,6 +14,8 @@ from pathlib import Path
 from attrs import field, frozen
 
 from foldproof.geometry import Matrix, Rect
+from foldproof.manuscript.file_facts import FileFacts
+from foldproof.manuscript.seen import InkPeak, PaintUse, TextUse, Transparency, TypeArea
 
 
 class TrimSource(StrEnum):
@@ -157,6 +159,7 @@ class Manuscript:
     #: what had to be put right while reading: our own sentences first ("Page 3: …"), then the library's remarks
     reader_warnings: tuple[str, ...]
     mod_date: str | None = None  #: /ModDate or else /CreationDate of the info dictionary, as written
+    facts: FileFacts = field(factory=FileFacts)  #: what the structure says beyond the pages
 
 
 # --- what the interpreter saw -------------------------------------------------------------------------------------
@@ -176,6 +179,14 @@ class PictureUse:
     ppi_y: float
     place_mm: Rect  #: trim frame, upright rectangle round the four corners
     inline: bool = False
+    #: part of ``place_mm`` that the clip (its upright box) lets through, ``None`` when all of it
+    shown_mm: Rect | None = None
+    mirrored: bool = False  #: flipped: the CTM has a negative determinant on paper
+    turned: float = 0.0  #: degrees, counter-clockwise on paper, 0 to 360, rounded to 0.1
+    skewed: bool = False  #: its axes are not at right angles
+    overprint: bool = False
+    #: stencils: the colour that fills them, native values
+    values: tuple[float, ...] = ()
 
 
 @frozen
@@ -201,6 +212,12 @@ class PageObjects:
     #: rules that look like trim marks: straight hairlines standing at a corner inside the page, trim frame
     mark_like: tuple[Rect, ...] = ()
     cut_short: bool = False  #: more objects than the cap: the facts are of the first ones only
+    paints: tuple[PaintUse, ...] = ()
+    texts: tuple[TextUse, ...] = ()
+    transparency: Transparency = field(factory=Transparency)
+    type_area: TypeArea | None = None
+    #: number of objects painted, for figures of speed
+    objects: int = 0
 
 
 @frozen
@@ -227,6 +244,7 @@ class PageInk:
     edges: tuple[EdgeInk, ...]
     #: mean coverage of the trim by colorant, 0 to 1; only colorants that occur
     coverage: dict[str, float]
+    peak: InkPeak | None = None  #: ``None`` for a blank page
 
 
 @frozen
