@@ -30,8 +30,8 @@ class Claims:
     xmp_trapped: str | None = None
     #: Info: Title, CreationDate, ModDate, Creator, Producer as far as there
     info: tuple[tuple[str, str], ...] = ()
-    #: XMP properties as far as there, prefixed as in the XMP specification: ``("dc:title", "…")``, ``("xmp:CreateDate", …)``,
-    #: ``("xmpMM:DocumentID", …)``, ``("xmpMM:RenditionClass", …)``
+    #: XMP properties as far as there, prefixed as in the XMP specification: ``("dc:title", "…")``,
+    #: ``("xmp:CreateDate", …)``, ``("xmpMM:DocumentID", …)``, ``("xmpMM:RenditionClass", …)``
     xmp: tuple[tuple[str, str], ...] = ()
     has_xmp: bool = False
     has_id: bool = False  #: trailer /ID with two strings
@@ -133,7 +133,8 @@ class FileFacts:
     encryption: str | None = None  #: ``"RC4, 128 bits"``, ``"AES, 256 bits"``
     #: what the owner does not permit: ``("printing", "changing")``
     forbidden: tuple[str, ...] = ()
-    scripts: tuple[Where, ...] = ()  #: JavaScript; detail: where it hangs (``"document"``, ``"opening"``, ``"field x"``)
+    #: JavaScript; detail: where it hangs (``"document"``, ``"opening"``, ``"field x"``)
+    scripts: tuple[Where, ...] = ()
     actions: tuple[Where, ...] = ()  #: other actions that start something: Launch, URI, SubmitForm; what: the kind
     attachments: tuple[Where, ...] = ()  #: detail: the file's name
     media: tuple[Where, ...] = ()  #: Sound, Movie, Screen, RichMedia, 3D
@@ -147,9 +148,11 @@ class FileFacts:
     opi: tuple[Where, ...] = ()
     postscript: tuple[Where, ...] = ()  #: PostScript XObjects, and forms with /PS
     reference_forms: tuple[Where, ...] = ()  #: form XObjects with /Ref
-    #: keys of graphics states that meddle with the press: TR, TR2, HT, HTP, BG, BG2, UCR, UCR2 where not Default or Identity
+    #: keys of graphics states that meddle with the press: TR, TR2, HT, HTP, BG, BG2, UCR, UCR2, where not Default or
+    #: Identity
     device_states: tuple[Where, ...] = ()
-    #: transparency as the resources could bring it: ``"SMask"``, ``"CA"``, ``"ca"``, ``"BM"``, ``"Group"``; detail: value
+    #: transparency as the resources could bring it: ``"SMask"``, ``"CA"``, ``"ca"``, ``"BM"``, ``"Group"``; detail:
+    #: value
     transparency: tuple[Where, ...] = ()
     #: colour spaces as the resources name them, in words; what: the space
     spaces: tuple[Where, ...] = ()

@@ -26,8 +26,8 @@ class PaintUse:
     blend: str  #: blend mode of the group it stands in, ``"Normal"``
     count: int
     first_mm: Rect | None
-    #: thinnest painted line among them, points: line width through the CTM, or the thin side of a filled upright rectangle
-    #: that is a rule (longer than 5 times its thickness); ``None`` where none is a line
+    #: thinnest painted line among them, points: line width through the CTM, or the thin side of a filled upright
+    #: rectangle that is a rule (longer than 5 times its thickness); ``None`` where none is a line
     thinnest_pt: float | None = None
     thinnest_mm: Rect | None = None  #: where that is
 
@@ -51,8 +51,8 @@ class TextUse:
     first_mm: Rect | None
     undefined_mm: Rect | None = None  #: the first text object with a .notdef
     type3: bool = False
-    #: from the ink pass: mean cover 0 to 1 by colorant in the box round the first such text object, for text that is white,
-    #: or black without overprint; the ground that it is cut out of.  Empty: not asked for, or bare paper
+    #: from the ink pass: cover 0 to 1 by colorant of the ground round the first such text object, for text that is
+    #: white, or black without overprint: what it is cut out of.  Empty: not asked for, or bare paper
     ground: tuple[tuple[str, float], ...] = ()
 
 

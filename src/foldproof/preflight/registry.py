@@ -3,61 +3,24 @@
 
 from __future__ import annotations
 
+import importlib
+import pkgutil
+
 from foldproof.errors import AskedWrong
 from foldproof.job.toml_file import meant
-from foldproof.preflight.checks import annotations as annotations_check  # the plain name is taken by __future__
-from foldproof.preflight.checks import (
-    blank_pages,
-    bleed,
-    box_order,
-    cover_among_pages,
-    encryption,
-    extra_inks,
-    fonts_embedded,
-    grain,
-    live_margin,
-    lost_pages,
-    page_count,
-    page_turn,
-    picture_resolution,
-    reader_mends,
-    rgb_matter,
-    spot_colours,
-    spreads,
-    trim_box,
-    trim_marks,
-    trim_size,
-    type3_fonts,
-    user_unit,
-)
+from foldproof.preflight import checks
 from foldproof.preflight.model import Check
 
+
+def _found() -> tuple[Check, ...]:
+    """The ``CHECK`` of every module of the folder: what lies there counts, and nothing has to be listed twice."""
+    names = sorted(module.name for module in pkgutil.iter_modules(checks.__path__))
+    found: list[Check] = [importlib.import_module(f"{checks.__name__}.{name}").CHECK for name in names]
+    return tuple(sorted(found, key=lambda check: check.id))
+
+
 #: every check there is, sorted by id
-CHECKS: tuple[Check, ...] = (
-    annotations_check.CHECK,
-    blank_pages.CHECK,
-    bleed.CHECK,
-    box_order.CHECK,
-    cover_among_pages.CHECK,
-    encryption.CHECK,
-    extra_inks.CHECK,
-    fonts_embedded.CHECK,
-    grain.CHECK,
-    live_margin.CHECK,
-    lost_pages.CHECK,
-    page_count.CHECK,
-    page_turn.CHECK,
-    picture_resolution.CHECK,
-    reader_mends.CHECK,
-    rgb_matter.CHECK,
-    spot_colours.CHECK,
-    spreads.CHECK,
-    trim_box.CHECK,
-    trim_marks.CHECK,
-    trim_size.CHECK,
-    type3_fonts.CHECK,
-    user_unit.CHECK,
-)
+CHECKS: tuple[Check, ...] = _found()
 
 
 def check_named(name: str) -> Check:
