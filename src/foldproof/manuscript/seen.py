@@ -78,9 +78,11 @@ class TypeArea:
     #: left and right edges that most lines of the page keep to
     left_mm: float
     right_mm: float
-    head_mm: float  #: top of the highest line of the block
+    head_mm: float  #: top of the highest line of the block, were it set in the body size
     foot_mm: float  #: bottom of the lowest
-    lines: int  #: how many lines bear it out
+    lines: int  #: how many lines bear it out, at the edge that fewer keep to
+    ragged: bool = False  #: no edge at the right that lines keep to; ``right_mm`` is the end of the longest
+    of: int = 0  #: lines of the block in all
 
 
 @frozen

@@ -1,0 +1,181 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""The text block of a page, from the glyphs that the object pass sees.
+
+A callback's text object is a list of spans, a span of one font and size holds its glyphs in one array.  Asking the
+library's Python layer for each glyph would cost a microsecond each, more than the whole rest of the pass; so the arrays
+are copied as they lie in memory and looked at together when the page has been run.  Whether they lie as this module
+thinks is tried once a process on the first text that comes, against the library's own accessors; where it does not
+hold there is no type area, and the checks that ask for one say so.
+"""
+
+from __future__ import annotations
+
+import struct
+from ctypes import string_at
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from pymupdf import mupdf
+
+from foldproof.manuscript.seen import TypeArea
+from foldproof.units import pt_to_mm
+
+_mu: Any = mupdf
+
+#: fz_text_span: font, trm (6 floats), bit field (writing mode is bit 0), len, cap, items, next
+_SPAN = struct.Struct("@P6fIiiPP")
+#: fz_matrix
+_MATRIX = struct.Struct("@6f")
+#: fz_text_item
+_ITEM = np.dtype([("x", "f4"), ("y", "f4"), ("adv", "f4"), ("gid", "i4"), ("ucs", "i4"), ("cid", "i4")])
+_ITEM_BYTES = _ITEM.itemsize
+
+#: a page with more glyphs is a map or a table of figures, not a page of text
+_MOST_GLYPHS = 40_000
+#: baselines nearer than this part of the type size are one line
+_ONE_LINE = 0.25
+#: fewer glyphs are a folio, a figure's number, a superscript: no line of the block
+_LINE_GLYPHS = 8
+#: lines within this of one another begin or end alike, points: hanging punctuation and rounded widths
+_ALIKE_PT = 1.2
+#: so many lines, and this part of all of them, must keep to an edge
+_LEAST_LINES, _LEAST_PART = 3, 0.2
+#: the outermost line is no part of the block when it stands off by more than so many leadings: head, folio
+_STANDS_OFF = 1.45
+#: top of the block above its first baseline, and bottom below its last, in sizes of the body type: about the height of
+#: x-height letters with ascenders and of descenders; from memory
+_ASCENDER, _DESCENDER = 0.7, 0.2
+
+_holds: bool | None = None
+
+
+class TypeLines:
+    """Collects the glyphs of one page; ``ctm`` must lead to the trim frame in points, y up."""
+
+    def __init__(self, width_pt: float, height_pt: float) -> None:
+        self.width, self.height = width_pt, height_pt
+        self.glyphs: list[bytes] = []
+        #: number of glyphs; matrix of their places; x vector of a glyph's em on paper; size on paper
+        self.spans: list[tuple[int, float, float, float, float, float, float, float, float]] = []
+        self.count = 0
+
+    def offer(self, text: Any, ctm: Any) -> None:
+        """Take a text object that is painted."""
+        head = text.head
+        if head is None or not (_holds if _holds is not None else _try_layout(head)):
+            return
+        a, b, c, d, e, f = _MATRIX.unpack(string_at(int(ctm.this), _MATRIX.size))
+        address = int(head.this)
+        while address and self.count < _MOST_GLYPHS:
+            _, ta, tb, tc, td, _, _, bits, length, _, items, address = _SPAN.unpack(string_at(address, _SPAN.size))
+            along, aside = ta * a + tb * c, ta * b + tb * d
+            # upright, read from left to right, in horizontal lines
+            if length <= 0 or bits & 1 or along <= 0 or abs(aside) > 0.01 * along:
+                continue
+            size = ((tc * a + td * c) ** 2 + (tc * b + td * d) ** 2) ** 0.5
+            self.glyphs.append(string_at(items, length * _ITEM_BYTES))
+            self.spans.append((length, a, b, c, d, e, f, along, size))
+            self.count += length
+
+    def area(self) -> TypeArea | None:
+        """The text block; ``None`` for a page without one: too few lines, or none that keep to an edge."""
+        if not self.spans or self.count > _MOST_GLYPHS:
+            return None
+        glyphs = np.frombuffer(b"".join(self.glyphs), dtype=_ITEM)
+        spans = np.array(self.spans)
+        self.glyphs, self.spans = [], []
+        every = np.repeat(spans[:, 1:], spans[:, 0].astype(np.int64), axis=0)
+        x, y = glyphs["x"], glyphs["y"]
+        left = x * every[:, 0] + y * every[:, 2] + every[:, 4]
+        base = x * every[:, 1] + y * every[:, 3] + every[:, 5]
+        shown = (glyphs["ucs"] != 0x20) & (glyphs["ucs"] != 0xA0) & (glyphs["gid"] >= 0)
+        shown &= (left >= 0) & (left <= self.width) & (base >= 0) & (base <= self.height)
+        left, base, size = left[shown], base[shown], every[shown, 7]
+        if left.size < _LEAST_LINES * _LINE_GLYPHS:
+            return None
+        right = left + glyphs["adv"][shown] * every[shown, 6]
+        return _block(left, right, base, float(np.median(size)))
+
+
+Numbers = NDArray[np.float64]
+
+
+def _block(left: Numbers, right: Numbers, base: Numbers, size: float) -> TypeArea | None:
+    order = np.argsort(-base, kind="stable")
+    left, right, base = left[order], right[order], base[order]
+    starts = np.concatenate(([0], np.flatnonzero(-np.diff(base) > _ONE_LINE * size) + 1))
+    lefts, rights = np.minimum.reduceat(left, starts), np.maximum.reduceat(right, starts)
+    counts = np.diff(np.append(starts, base.size))
+    inner = _without_head_and_folio(base[starts], size)
+    whole = inner & (counts >= _LINE_GLYPHS)
+    lines = int(whole.sum())
+    if lines < _LEAST_LINES:
+        return None
+    asked = max(_LEAST_LINES, round(_LEAST_PART * lines))
+    at_left, keep_left = _outermost(lefts[whole], asked)
+    if at_left is None:
+        return None
+    mirrored, keep_right = _outermost(-rights[whole], asked)
+    bases = base[starts][whole]
+    return TypeArea(
+        left_mm=_mm(at_left),
+        right_mm=_mm(float(rights[whole].max()) if mirrored is None else -mirrored),
+        head_mm=_mm(float(bases.max()) + _ASCENDER * size),
+        foot_mm=_mm(float(bases.min()) - _DESCENDER * size),
+        lines=keep_left if mirrored is None else min(keep_left, keep_right),
+        ragged=mirrored is None,
+        of=lines,
+    )
+
+
+def _without_head_and_folio(bases: Numbers, size: float) -> NDArray[np.bool_]:
+    """Which lines, from the top down, are of the block: the first and the last are not when they stand off."""
+    inner = np.ones(bases.size, dtype=np.bool_)
+    gaps = -np.diff(bases)
+    # superscripts and accents make lines of their own that are no leading
+    usual = gaps[gaps > 0.7 * size]
+    if usual.size < 3:
+        return inner
+    leading = float(np.median(usual))
+    inner[0] = gaps[0] <= _STANDS_OFF * leading
+    inner[-1] = gaps[-1] <= _STANDS_OFF * leading
+    return inner
+
+
+def _outermost(edges: Numbers, asked: int) -> tuple[float | None, int]:
+    """The least value that ``asked`` lines keep to, and how many do; the middle of their places."""
+    edges = np.sort(edges)
+    counts = np.searchsorted(edges, edges + _ALIKE_PT, side="right") - np.arange(edges.size)
+    firm = np.flatnonzero(counts >= asked)
+    if not firm.size:
+        return None, 0
+    # the first window may begin with a stray line: of the windows that overlap it the fullest is taken
+    near = firm[edges[firm] <= edges[firm[0]] + _ALIKE_PT]
+    first = int(near[np.argmax(counts[near])])
+    return float(np.median(edges[first : first + counts[first]])), int(counts[first])
+
+
+def _mm(value_pt: float) -> float:
+    return round(pt_to_mm(value_pt), 3)
+
+
+def _try_layout(span: Any) -> bool:
+    """Whether a span and its glyphs lie in memory as thought: held against the library's own accessors."""
+    global _holds
+    if struct.calcsize("P") != 8 or _SPAN.size != 64:
+        _holds = False
+        return False
+    fields = _SPAN.unpack(string_at(int(span.this), _SPAN.size))
+    trm, length = span.trm, span.len
+    following = int(span.next.this) if span.next is not None else 0
+    _holds = fields[1:7] == (trm.a, trm.b, trm.c, trm.d, trm.e, trm.f) and fields[8] == length
+    _holds = _holds and fields[10] == int(span.items.this) and fields[11] == following
+    if _holds and length:
+        raw = np.frombuffer(string_at(fields[10], length * _ITEM_BYTES), dtype=_ITEM)
+        wrapped = _mu.FzTextSpan(span)
+        for place in {0, length - 1}:
+            item, ours = wrapped.items(place), raw[place]
+            theirs = (item.x, item.y, item.adv, item.gid, item.ucs, item.cid)
+            _holds = _holds and tuple(ours.tolist()) == theirs
+    return _holds
