@@ -18,7 +18,8 @@ MODULES = sorted(SRC.rglob("*.py"))
 ORDER = (
     ("units", "errors"),
     ("geometry", "files", "workers"),
-    ("manuscript.model",),
+    # the nouns of the read stage, in three modules
+    ("manuscript.model", "manuscript.seen", "manuscript.file_facts"),
     ("job",),
     ("pdf",),
     ("manuscript",),

@@ -56,6 +56,7 @@ def read(path: Path, *, trim_mm: tuple[float, float] | None = None, password: st
         has_form=written.has_form,
         reader_warnings=(*(f"{_pages(indices)}: {what}." for what, indices in remarks.items()), *written.warnings),
         mod_date=written.mod_date,
+        facts=written.facts,
     )
 
 

@@ -29,9 +29,10 @@ from foldproof.pdf.structure_catalog import (
     version_of,
 )
 from foldproof.pdf.structure_colour import space_in_words
+from foldproof.pdf.structure_facts import file_facts
 from foldproof.pdf.structure_model import BOX_NAMES, Corners, WrittenFile, WrittenPage
 from foldproof.pdf.structure_objects import corners, entry, members, name, number, object_id, plain, whole
-from foldproof.pdf.structure_resources import ResourceGraph, chosen
+from foldproof.pdf.structure_resources import ResourceGraph
 from foldproof.pdf.structure_tree import Leaf, leaves, of_page
 
 # the library also writes some warnings to this logger, which would reach stderr; get_warnings() has them all
@@ -155,14 +156,13 @@ def _read(pdf: pikepdf.Pdf, path: Path) -> WrittenFile:
     title, author = title_and_author(pdf)
     has_form, needs_appearances = form_of(pdf)
     labels, groups, output_intents = label_ranges(pdf), layers(pdf), intents(pdf)
-    masks, keys = graph.fonts_reached(), [font.key for font in graph.fonts]
-    named = {mask: chosen(mask, keys) for mask in {masks[root] for root, _ in pages}}
+    facts = file_facts(pdf, graph)
     return WrittenFile(
         title=title,
         author=author,
         version=version_of(pdf),
         mod_date=date_of(pdf),
-        pages=tuple(evolve(page, fonts=named[masks[root]]) for root, page in pages),
+        pages=tuple(evolve(page, fonts=keys) for page, keys in zip(pages, graph.fonts_by_page(), strict=True)),
         fonts=tuple(graph.fonts),
         spots=tuple(graph.spots),
         labels=labels,
@@ -171,13 +171,14 @@ def _read(pdf: pikepdf.Pdf, path: Path) -> WrittenFile:
         encrypted=bool(pdf.is_encrypted),
         has_form=has_form,
         needs_appearances=needs_appearances,
+        facts=facts,
         # last of all: reading an object may mend it
         warnings=(*remarks, *_mended(pdf, path)),
     )
 
 
-def _page(leaf: Leaf, graph: ResourceGraph) -> tuple[int, WrittenPage]:
-    """What a page states, its fonts not yet named; and its root in the graph."""
+def _page(leaf: Leaf, graph: ResourceGraph) -> WrittenPage:
+    """What a page states, its fonts not yet named; the graph is given its next root."""
     page, keys, odd = leaf.page, leaf.keys, list(leaf.odd)
     boxes: dict[str, Corners] = {}
     for box, inherited in (("MediaBox", leaf.held.media), ("CropBox", leaf.held.crop)):
@@ -196,8 +197,9 @@ def _page(leaf: Leaf, graph: ResourceGraph) -> tuple[int, WrittenPage]:
             user_unit = None
             odd.append("UserUnit")
     annotations, appearances = annotations_of(page) if "/Annots" in keys else ([], [])
-    root = graph.add_root(leaf.held.resources, appearances)
-    return root, WrittenPage(
+    group = page.get("/Group") if "/Group" in keys else None
+    graph.add_root(leaf.held.resources, appearances, entry(group, "/CS"))
+    return WrittenPage(
         boxes=boxes,
         rotate=leaf.held.rotate,
         user_unit=user_unit,
@@ -205,7 +207,7 @@ def _page(leaf: Leaf, graph: ResourceGraph) -> tuple[int, WrittenPage]:
         fonts=(),
         annotations=tuple(annotations),
         has_content="/Contents" in keys and _has_bytes(page.get("/Contents")),
-        group_space=_group_space(page.get("/Group")) if "/Group" in keys else None,
+        group_space=_group_space(group),
     )
 
 

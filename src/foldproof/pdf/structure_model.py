@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from attrs import frozen
 
+from foldproof.manuscript.file_facts import FileFacts
+
 #: four numbers as written: two opposite corners, in any order (ISO 32000-1, 7.9.5)
 Corners = tuple[float, float, float, float]
 
@@ -90,4 +92,5 @@ class WrittenFile:
     encrypted: bool
     has_form: bool
     needs_appearances: bool  #: the form asks the viewer to draw its fields (12.7.2)
+    facts: FileFacts
     warnings: tuple[str, ...]
