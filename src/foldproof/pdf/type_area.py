@@ -95,7 +95,7 @@ class TypeLines:
         if left.size < _LEAST_LINES * _LINE_GLYPHS:
             return None
         right = left + glyphs["adv"][shown] * every[shown, 6]
-        return _block(left, right, base, float(np.median(size)))
+        return _block(left, right, base, _middle(np.sort(size)))
 
 
 Numbers = NDArray[np.float64]
@@ -137,7 +137,7 @@ def _without_head_and_folio(bases: Numbers, size: float) -> NDArray[np.bool_]:
     usual = gaps[gaps > 0.7 * size]
     if usual.size < 3:
         return inner
-    leading = float(np.median(usual))
+    leading = _middle(np.sort(usual))
     inner[0] = gaps[0] <= _STANDS_OFF * leading
     inner[-1] = gaps[-1] <= _STANDS_OFF * leading
     return inner
@@ -153,7 +153,12 @@ def _outermost(edges: Numbers, asked: int) -> tuple[float | None, int]:
     # the first window may begin with a stray line: of the windows that overlap it the fullest is taken
     near = firm[edges[firm] <= edges[firm[0]] + _ALIKE_PT]
     first = int(near[np.argmax(counts[near])])
-    return float(np.median(edges[first : first + counts[first]])), int(counts[first])
+    return _middle(edges[first : first + counts[first]]), int(counts[first])
+
+
+def _middle(ordered: Numbers) -> float:
+    """The middle one of sorted numbers, the upper where there are two; numpy's own median takes four times as long."""
+    return float(ordered[ordered.size // 2])
 
 
 def _mm(value_pt: float) -> float:
