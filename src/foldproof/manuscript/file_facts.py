@@ -117,6 +117,7 @@ class FontProgram:
     bitmap: bool  #: Type 3 whose glyphs are pictures
     digest: str = ""  #: of the program's bytes
     damaged: str = ""  #: why it does not read, ``""`` when it does
+    size_bytes: int = 0  #: of the stream as it stands in the file
 
 
 @frozen
