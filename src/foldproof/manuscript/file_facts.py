@@ -85,6 +85,11 @@ class ImageFact:
     jpeg_quality: int | None
     profile: Profile | None  #: ICCBased: its profile
     pages: tuple[int, ...]
+    #: ``"picture"``; ``"mask"``: the /SMask or /Mask of another; ``"alternate"``: stands for another
+    role: str = "picture"
+    stored_bytes: int = 0  #: of the stream as it stands in the file
+    #: JBIG2Decode: ``"symbols"`` where shapes are kept once and put in many places, ``"areas"`` without; ``""`` else
+    coding: str = ""
 
 
 @frozen
