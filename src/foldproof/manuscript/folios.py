@@ -1,8 +1,9 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """Printed folios, from the words that stand at head and foot of the pages.
 
-A number is taken for a folio only when its neighbours bear it out: it stands alone in its line or at an end of it, and
-pages near by count on from it.  A wrong folio would send a reader to a wrong page; so in doubt there is none.
+A number is taken for a folio only when its neighbours bear it out: it stands alone in its line or at an end of it, be
+it with the number of all pages behind ("5 / 95", "5 of 95"), and pages near by count on from it.  A wrong folio would
+send a reader to a wrong page; so in doubt there is none.
 """
 
 from __future__ import annotations
@@ -23,6 +24,8 @@ _ROMAN = re.compile(r"m{0,3}(cm|cd|d?c{0,3})(xc|xl|l?x{0,3})(ix|iv|v?i{0,3})")
 _ROMAN_VALUES = {"i": 1, "v": 5, "x": 10, "l": 50, "c": 100, "d": 500, "m": 1000}
 #: what may stand round a folio: ``- 12 -``, ``[12]``, ``· 12 ·``
 _AROUND = " .,:;|/·•*~-–—[](){}<>\u2003"
+#: what stands between a folio and the number of all pages, besides a stroke
+_OF = frozenset(("of", "von", "de", "di", "sur", "van", "av", "af", "z", "ze", "из"))
 
 
 @frozen
@@ -44,8 +47,8 @@ def candidates(words: Sequence[Word]) -> tuple[Candidate, ...]:
             lines.append([word])
     found: dict[Candidate, None] = {}
     for line in lines:
-        texts = [t for t in (w.text.strip(_AROUND) for w in sorted(line, key=lambda w: w.x0)) if t]
-        for text in dict.fromkeys(texts[:1] + texts[-1:]):
+        texts = [t for word in sorted(line, key=lambda w: w.x0) for t in _parts(word.text) if t]
+        for text in dict.fromkeys(texts[:1] + texts[-1:] + _before_all(texts)):
             number = _number(text)
             if number is not None:
                 found[number] = None
@@ -67,6 +70,24 @@ def folios(pages: Sequence[Sequence[Candidate]]) -> list[str | None]:
         borne_out = [c for count, c in backing if count == best and best >= _WITNESSES]
         result.append(borne_out[0].text if len(borne_out) == 1 else None)
     return result
+
+
+def _parts(word: str) -> list[str]:
+    """What a word says without its ornaments, ``5/95`` in two."""
+    first, stroke, second = word.partition("/")
+    if stroke and first.strip(_AROUND).isdecimal() and second.strip(_AROUND).isdecimal():
+        return [first.strip(_AROUND), second.strip(_AROUND)]
+    return [word.strip(_AROUND)]
+
+
+def _before_all(texts: Sequence[str]) -> list[str]:
+    """The number before that of all pages, at the end of the line."""
+    if len(texts) < 2 or not texts[-1].isdecimal():
+        return []
+    before = texts[-2]
+    if before in _OF and len(texts) > 2:
+        before = texts[-3]
+    return [before] if before.isdecimal() and int(before) <= int(texts[-1]) else []
 
 
 def _number(text: str) -> Candidate | None:

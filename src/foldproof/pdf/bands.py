@@ -1,18 +1,20 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """The words at the head and the foot of a page, caught while the object pass runs.
 
-A Python callback sees only the first glyph of a text object, and an object may be one word or, from some programs, all
-the text of a page down to the folio.  So the objects that reach the outermost lines of the head and foot bands are
-kept during the run, and read afterwards by MuPDF's own text device, which knows all glyphs.  Nothing is interpreted
-a second time.
+A text object may be one word or, from some programs, all the text of a page down to the folio.  The objects that reach
+the outermost lines of the head and foot bands are kept during the run, and read afterwards by MuPDF's own text device,
+which makes words of their glyphs.  Nothing is interpreted a second time.
 """
 
 from __future__ import annotations
 
 from typing import Any, NamedTuple
 
+import numpy as np
 import pymupdf
 from pymupdf import mupdf
+
+from foldproof.pdf.glyphs import ITEM, Run, first_and_last, runs, six
 
 _fitz: Any = pymupdf
 _mu: Any = mupdf
@@ -21,8 +23,8 @@ _mu: Any = mupdf
 _BAND = 0.17
 #: of a band, what stands within this of its outermost line (points): the line itself, and one set a little off it
 _LINE_PT = 15.0
-#: glyphs of one font and size in one run: more than a line, so that only its bounds tell where it ends.  They are
-#: dear; of shorter runs the first glyphs of the first and the last are looked at
+#: glyphs of one font and size in one run: more than a line, so that each of them may lie highest or lowest.  Of shorter
+#: runs the first and the last are looked at
 _LONG = 160
 
 
@@ -49,18 +51,11 @@ class Bands:
 
     def offer(self, text: Any, ctm: Any) -> None:
         """Take a text object that reaches a band, near the outermost line seen so far."""
-        head = text.head
-        if head is None or head.len == 0:
+        _, b, _, d, _, f = six(ctm)
+        reach = [y for run in runs(text) for y in _heights(run, b, d, f)]
+        if not reach:
             return
-        if head.len > _LONG:
-            box = _mu.ll_fz_bound_text(text, None, ctm)
-            y0, y1 = box.y0, box.y1
-        else:
-            first, b, d, f = head.items, ctm.b, ctm.d, ctm.f
-            y0 = y1 = b * first.x + d * first.y + f
-            last = text.tail.items if head.next is not None else None
-            if last is not None:
-                y0, y1 = sorted((y0, b * last.x + d * last.y + f))
+        y0, y1 = min(reach), max(reach)
         if y0 > self.height or y1 < 0 or not (y1 >= self.highest - _LINE_PT or y0 <= self.lowest + _LINE_PT):
             return
         # what stands half outside the trim is kept, but says nothing about the others
@@ -96,3 +91,13 @@ class Bands:
         head = max(max((word[3] for word in found), default=0.0) - _LINE_PT, self.high)
         foot = min(min((word[1] for word in found), default=0.0) + _LINE_PT, self.low)
         return tuple(Word(*word) for word in found if word[3] >= head or word[1] <= foot)
+
+
+def _heights(run: Run, b: float, d: float, f: float) -> tuple[float, float]:
+    """How low and how high the baselines of a run lie; the numbers are those of the matrix that make a height."""
+    if run[5] > _LONG:
+        items = np.frombuffer(run[6], dtype=ITEM)
+        every = b * items["x"] + d * items["y"] + f
+        return float(every.min()), float(every.max())
+    x0, y0, x1, y1 = first_and_last(run)
+    return b * x0 + d * y0 + f, b * x1 + d * y1 + f

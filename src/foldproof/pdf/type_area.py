@@ -1,35 +1,16 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""The text block of a page, from the glyphs that the object pass sees.
-
-A callback's text object is a list of spans, a span of one font and size holds its glyphs in one array.  Asking the
-library's Python layer for each glyph would cost a microsecond each, more than the whole rest of the pass; so the arrays
-are copied as they lie in memory and looked at together when the page has been run.  Whether they lie as this module
-thinks is tried once a process on the first text that comes, against the library's own accessors; where it does not
-hold there is no type area, and the checks that ask for one say so.
-"""
+"""The text block of a page, from the glyphs that the object pass sees: copied as they come, looked at together."""
 
 from __future__ import annotations
 
-import struct
-from ctypes import string_at
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from pymupdf import mupdf
 
 from foldproof.manuscript.seen import TypeArea
+from foldproof.pdf.glyphs import ITEM, runs, six
 from foldproof.units import pt_to_mm
-
-_mu: Any = mupdf
-
-#: fz_text_span: font, trm (6 floats), bit field (writing mode is bit 0), len, cap, items, next
-_SPAN = struct.Struct("@P6fIiiPP")
-#: fz_matrix
-_MATRIX = struct.Struct("@6f")
-#: fz_text_item
-_ITEM = np.dtype([("x", "f4"), ("y", "f4"), ("adv", "f4"), ("gid", "i4"), ("ucs", "i4"), ("cid", "i4")])
-_ITEM_BYTES = _ITEM.itemsize
 
 #: a page with more glyphs is a map or a table of figures, not a page of text
 _MOST_GLYPHS = 40_000
@@ -47,8 +28,6 @@ _STANDS_OFF = 1.45
 #: x-height letters with ascenders and of descenders; from memory
 _ASCENDER, _DESCENDER = 0.7, 0.2
 
-_holds: bool | None = None
-
 
 class TypeLines:
     """Collects the glyphs of one page; ``ctm`` must lead to the trim frame in points, y up."""
@@ -62,19 +41,14 @@ class TypeLines:
 
     def offer(self, text: Any, ctm: Any) -> None:
         """Take a text object that is painted."""
-        head = text.head
-        if head is None or not (_holds if _holds is not None else _try_layout(head)):
-            return
-        a, b, c, d, e, f = _MATRIX.unpack(string_at(int(ctm.this), _MATRIX.size))
-        address = int(head.this)
-        while address and self.count < _MOST_GLYPHS:
-            _, ta, tb, tc, td, _, _, bits, length, _, items, address = _SPAN.unpack(string_at(address, _SPAN.size))
+        a, b, c, d, e, f = six(ctm)
+        for ta, tb, tc, td, downwards, length, items in runs(text):
             along, aside = ta * a + tb * c, ta * b + tb * d
             # upright, read from left to right, in horizontal lines
-            if length <= 0 or bits & 1 or along <= 0 or abs(aside) > 0.01 * along:
+            if downwards or along <= 0 or abs(aside) > 0.01 * along or self.count > _MOST_GLYPHS:
                 continue
             size = ((tc * a + td * c) ** 2 + (tc * b + td * d) ** 2) ** 0.5
-            self.glyphs.append(string_at(items, length * _ITEM_BYTES))
+            self.glyphs.append(items)
             self.spans.append((length, a, b, c, d, e, f, along, size))
             self.count += length
 
@@ -82,7 +56,7 @@ class TypeLines:
         """The text block; ``None`` for a page without one: too few lines, or none that keep to an edge."""
         if not self.spans or self.count > _MOST_GLYPHS:
             return None
-        glyphs = np.frombuffer(b"".join(self.glyphs), dtype=_ITEM)
+        glyphs = np.frombuffer(b"".join(self.glyphs), dtype=ITEM)
         spans = np.array(self.spans)
         self.glyphs, self.spans = [], []
         every = np.repeat(spans[:, 1:], spans[:, 0].astype(np.int64), axis=0)
@@ -163,24 +137,3 @@ def _middle(ordered: Numbers) -> float:
 
 def _mm(value_pt: float) -> float:
     return round(pt_to_mm(value_pt), 3)
-
-
-def _try_layout(span: Any) -> bool:
-    """Whether a span and its glyphs lie in memory as thought: held against the library's own accessors."""
-    global _holds
-    if struct.calcsize("P") != 8 or _SPAN.size != 64:
-        _holds = False
-        return False
-    fields = _SPAN.unpack(string_at(int(span.this), _SPAN.size))
-    trm, length = span.trm, span.len
-    following = int(span.next.this) if span.next is not None else 0
-    _holds = fields[1:7] == (trm.a, trm.b, trm.c, trm.d, trm.e, trm.f) and fields[8] == length
-    _holds = _holds and fields[10] == int(span.items.this) and fields[11] == following
-    if _holds and length:
-        raw = np.frombuffer(string_at(fields[10], length * _ITEM_BYTES), dtype=_ITEM)
-        wrapped = _mu.FzTextSpan(span)
-        for place in {0, length - 1}:
-            item, ours = wrapped.items(place), raw[place]
-            theirs = (item.x, item.y, item.adv, item.gid, item.ucs, item.cid)
-            _holds = _holds and tuple(ours.tolist()) == theirs
-    return _holds
