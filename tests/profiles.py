@@ -9,6 +9,7 @@ matrix_profile("RGB")                            a screen's
 from __future__ import annotations
 
 import struct
+from collections.abc import Sequence
 
 
 def _padded(body: bytes) -> bytes:
@@ -37,7 +38,7 @@ def description(words: str, version: int = 2) -> bytes:
     return b"mluc\0\0\0\0" + struct.pack(">II", 2, 12) + rows + german + raw
 
 
-def table(inputs: int, outputs: int, corners: list[tuple[int, ...]]) -> bytes:
+def table(inputs: int, outputs: int, corners: Sequence[tuple[int, ...]]) -> bytes:
     """lut8Type (10.11) of two grid points an axis: the colour at every corner, first channel slowest."""
     unit = b"".join(_fixed(v) for v in (1, 0, 0, 0, 1, 0, 0, 0, 1))
     line = bytes(range(256))

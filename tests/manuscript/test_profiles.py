@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pikepdf
 import pytest
-from PIL import ImageCms
 from pikepdf import Array, Dictionary, Name, Stream, String
+from PIL import ImageCms
 
 from foldproof.manuscript.file_facts import Intent, Profile
 from foldproof.manuscript.read import read

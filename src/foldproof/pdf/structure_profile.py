@@ -130,7 +130,7 @@ def _description(data: bytes, tags: dict[str, tuple[int, int]]) -> str:
 
 
 def intents_in_full(pdf: pikepdf.Pdf) -> tuple[Intent, ...]:
-    """The entries of the catalog's /OutputIntents (ISO 32000-1, table 365); a profile shared by several is read once."""
+    """The entries of the catalog's /OutputIntents (ISO 32000-1, table 365); a shared profile is read once."""
     found: list[Intent] = []
     known: dict[tuple[int, int], Profile | None] = {}
     for one in members(entry(pdf.Root, "/OutputIntents")):
