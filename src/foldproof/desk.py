@@ -30,7 +30,7 @@ SHEETS = "sheets.pdf"
 UNPROVED_SHEETS = "sheets-NOT-PROVED.pdf"
 OUTPUTS = (
     SHEETS, UNPROVED_SHEETS, "mended.pdf", "plan.json", "findings.json", "proof.json", "report.html", "report.pdf",
-    "tickets.pdf", "junit.xml", "findings.sarif",
+    "letter.txt", "tickets.pdf", "junit.xml", "findings.sarif",
 )  # fmt: skip
 
 #: folder of single sheets, and what lies in it; other files of that folder are not ours to clear away
@@ -55,6 +55,8 @@ class Asked:
     split_sheets: bool = False
     #: file name of the job, ``""`` when everything was assumed
     job_name: str = ""
+    #: a house file was given; the shipped house is assumed otherwise
+    house_given: bool = False
     #: date printed on the sheets, ``YYYY-MM-DD``; empty: none is known
     date: str = ""
 
@@ -70,8 +72,11 @@ def settings_of(asked: Asked) -> Settings:
         version=metadata.version("foldproof"),
         job=asked.job_name or None,
         house=asked.house.name,
+        house_given=asked.house_given,
         libraries=tuple((name, metadata.version(name)) for name in _LIBRARIES),
         overrides=overrides,
+        title=asked.job.book.title or "",
+        author=asked.job.book.author or "",
     )
 
 

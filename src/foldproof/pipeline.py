@@ -144,7 +144,7 @@ def _read_and_check(asked: Asked, workers: Workers, watch: Watch) -> Results:
     )  # fmt: skip
     return Results(
         manuscript, observations, check(facts, asked.spec), settings_of(asked), checks=CHECKS, plan=plan,
-        refusal=refusal, password=asked.password,
+        refusal=refusal, password=asked.password, spec=asked.spec,
     )  # fmt: skip
 
 

@@ -79,6 +79,7 @@ def asked(
         password=password_in(password_file),
         only_warn=only_warn,
         job_name=job.name if job else "",
+        house_given=house is not None,
         split_sheets=split_sheets,
         date=day_of_epoch(os.environ.get("SOURCE_DATE_EPOCH", "")),
     )

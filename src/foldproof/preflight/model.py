@@ -53,6 +53,8 @@ class Finding:
     unit: str = ""
     #: findings of one cause share it ("picture-resolution/contone"); the report sets them in one row
     cause: str = ""
+    #: how many things of its kind it stands for on its page ("the worst of 3 pictures")
+    count: int = 1
 
 
 @frozen
@@ -124,6 +126,11 @@ class Check:
     limit_sources: dict[str, str] = field(factory=dict)
     #: the words that a limit of kind text may have
     choices: dict[str, tuple[str, ...]] = field(factory=dict)
+    #: limits of kind text that take any words, such as the name of a printing condition; those in ``choices`` are among
+    #: what they may say
+    free: frozenset[str] = frozenset()
+    #: limits that take the value of another check's limit unless the spec says otherwise: ``{"asked": "check/limit"}``
+    follows: dict[str, str] = field(factory=dict)
 
 
 @frozen

@@ -47,8 +47,12 @@ def on_page(
     measured: Limit | None = None,
     limit: Limit | None = None,
     unit: str = "",
+    count: int = 1,
 ) -> Finding:
-    """A finding on one page (0-based ``index``).  ``cause`` is ``"check/cause"``; ``says`` goes on after the page."""
+    """A finding on one page (0-based ``index``).  ``cause`` is ``"check/cause"``; ``says`` goes on after the page.
+
+    ``count``: how many things on the page it stands for, where it tells of the worst of several.
+    """
     folio = facts.folio(index)
     number = str(index + 1)
     label = facts.label(index)
@@ -69,6 +73,7 @@ def on_page(
         limit=limit,
         unit=unit,
         cause=cause,
+        count=count,
     )
 
 

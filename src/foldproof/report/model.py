@@ -11,6 +11,7 @@ from attrs import field, frozen
 from foldproof.makeup.plan import Plan
 from foldproof.manuscript.model import Manuscript, Observations
 from foldproof.preflight.model import Check, Findings, Severity
+from foldproof.preflight.specs import Spec
 from foldproof.prove.model import Proof, Verdict
 
 
@@ -22,6 +23,7 @@ class Format(StrEnum):
     PDF = "pdf"  #: report.pdf
     JUNIT = "junit"  #: junit.xml
     SARIF = "sarif"  #: findings.sarif
+    LETTER = "letter"  #: letter.txt
 
 
 @frozen
@@ -31,10 +33,15 @@ class Settings:
     version: str  #: of Foldproof
     job: str | None  #: file name of the job, ``None`` when everything was assumed
     house: str  #: name of the house
+    #: whether a house file was given; the house that is assumed otherwise signs no letter
+    house_given: bool = False
     #: general libraries that took part, with their versions, in the order in which they are to be listed
     libraries: tuple[tuple[str, str], ...] = ()
     #: explicit departures from the rules, a sentence each ("Severities of spec … were only warned about.")
     overrides: tuple[str, ...] = ()
+    #: what the job calls the book and its author, where it does
+    title: str = ""
+    author: str = ""
 
 
 @frozen
@@ -57,6 +64,8 @@ class Results:
     proof: Proof | None = None
     #: the registry, for titles, reasons and sources of the checks
     checks: tuple[Check, ...] = ()
+    #: the rules that were asked for, for the limits and whose they are; ``None``: those of the checks themselves
+    spec: Spec | None = None
     #: set when the make-up found no plan
     refusal: Refusal | None = None
     #: the written sheets, to take pictures of; ``None`` where none were written

@@ -71,6 +71,7 @@ def _finding(
         measured=ppi,
         limit=asked,
         unit="ppi",
+        count=count,
     )
 
 
