@@ -249,6 +249,6 @@ def test_what_a_callback_raises_comes_out_as_it_is(tmp_path: Path, monkeypatch: 
     def broken(*_: Any) -> None:
         raise KeyError("inside")
 
-    monkeypatch.setattr("foldproof.pdf.objects._Device._path", broken)
+    monkeypatch.setattr("foldproof.pdf.objects_paint.Paints.offer", broken)
     with pytest.raises(KeyError, match="inside"):
         look(tmp_path / "a.pdf", fills=[Fill((1, 1, 9, 9))] * 5)

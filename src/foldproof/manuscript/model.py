@@ -15,7 +15,7 @@ from attrs import field, frozen
 
 from foldproof.geometry import Matrix, Rect
 from foldproof.manuscript.file_facts import FileFacts
-from foldproof.manuscript.seen import InkPeak, PaintUse, TextUse, Transparency, TypeArea
+from foldproof.manuscript.seen import InkPeak, PaintUse, PrintedNumber, TextUse, Transparency, TypeArea
 
 
 class TrimSource(StrEnum):
@@ -65,6 +65,8 @@ class Boxes:
     #: names of the boxes that the file itself states (own or inherited): ``{"MediaBox", "TrimBox"}``
     stated: frozenset[str]
     trim_source: TrimSource
+    #: names of the boxes that run beyond the MediaBox as written; here they are cut back to it
+    beyond: frozenset[str] = frozenset()
 
 
 @frozen
@@ -179,14 +181,20 @@ class PictureUse:
     ppi_y: float
     place_mm: Rect  #: trim frame, upright rectangle round the four corners
     inline: bool = False
-    #: part of ``place_mm`` that the clip (its upright box) lets through, ``None`` when all of it
+    #: part of ``place_mm`` that the clip (its upright box) lets through, ``None`` when all of it, an empty rectangle
+    #: when nothing of it: see ``hidden``
     shown_mm: Rect | None = None
-    mirrored: bool = False  #: flipped: the CTM has a negative determinant on paper
-    turned: float = 0.0  #: degrees, counter-clockwise on paper, 0 to 360, rounded to 0.1
+    mirrored: bool = False  #: flipped left to right before it was turned: the CTM has a negative determinant on paper
+    turned: float = 0.0  #: degrees, counter-clockwise on paper, 0 to 360, rounded to 0.1: where its head points to
     skewed: bool = False  #: its axes are not at right angles
     overprint: bool = False
     #: stencils: the colour that fills them, native values
     values: tuple[float, ...] = ()
+
+    @property
+    def hidden(self) -> bool:
+        """Nothing of it gets through its clip, or it lies outside the MediaBox: it is not printed."""
+        return self.shown_mm is not None and self.shown_mm.is_empty
 
 
 @frozen
@@ -208,7 +216,7 @@ class PageObjects:
     colours: tuple[ColourUse, ...]
     text_count: int  #: spans of text painted
     path_count: int
-    folio: str | None  #: the printed page number, where it could be read from the page
+    folio: str | None  #: the printed page number, where it could be read from the page and its neighbours bear it out
     #: rules that look like trim marks: straight hairlines standing at a corner inside the page, trim frame
     mark_like: tuple[Rect, ...] = ()
     cut_short: bool = False  #: more objects than the cap: the facts are of the first ones only
@@ -216,6 +224,10 @@ class PageObjects:
     texts: tuple[TextUse, ...] = ()
     transparency: Transparency = field(factory=Transparency)
     type_area: TypeArea | None = None
+    #: numbers at head and foot that might be a folio
+    numbers: tuple[PrintedNumber, ...] = ()
+    #: without a folio: the number that stands where the pages round about have theirs, and does not count on with them
+    odd_folio: PrintedNumber | None = None
     #: number of objects painted, for figures of speed
     objects: int = 0
 

@@ -30,6 +30,8 @@ class PaintUse:
     #: rectangle that is a rule (longer than 5 times its thickness); ``None`` where none is a line
     thinnest_pt: float | None = None
     thinnest_mm: Rect | None = None  #: where that is
+    #: its bounds meet the trim; what lies wholly outside (marks, slug, matter in the bleed alone) is told apart
+    in_trim: bool = True
 
 
 @frozen
@@ -51,6 +53,7 @@ class TextUse:
     first_mm: Rect | None
     undefined_mm: Rect | None = None  #: the first text object with a .notdef
     type3: bool = False
+    in_trim: bool = True  #: as ``PaintUse.in_trim``
     #: from the ink pass: cover 0 to 1 by colorant of the ground round the first such text object, for text that is
     #: white, or black without overprint: what it is cut out of.  Empty: not asked for, or bare paper
     ground: tuple[tuple[str, float], ...] = ()
@@ -69,6 +72,16 @@ class Transparency:
     @property
     def any(self) -> bool:
         return self.alpha or self.soft_masks or bool(self.blends)
+
+
+@frozen
+class PrintedNumber:
+    """A number at head or foot of a page that stands alone in its line or at an end of it: it may be the folio."""
+
+    style: str  #: ``"arabic"``, ``"roman"`` or ``"ROMAN"``
+    value: int
+    text: str
+    place_mm: Rect | None = None  #: trim frame
 
 
 @frozen

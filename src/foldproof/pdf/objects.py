@@ -6,25 +6,31 @@ MuPDF's callbacks impose: nothing may be raised inside one (it would come out as
 first exception is kept, the run aborted and the exception raised outside; a callback that opens something needs the
 one that closes it.
 
-Not to be had from a device: the colours inside shadings.
+What is painted while a soft mask is made is no paint on paper, and what its clip hides altogether, or lies outside the
+MediaBox, does not print: neither is told.  Not to be had from a device: the colours inside shadings.
 """
 
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from functools import wraps
 from typing import Any
 
 from attrs import frozen
 from pymupdf import mupdf
 
-from foldproof.geometry import Rect
 from foldproof.manuscript.model import ColourUse, PageObjects, PictureKind, PictureUse
 from foldproof.pdf.bands import Bands, Word
 from foldproof.pdf.interpreter import Turn, run, to_trim
 from foldproof.pdf.marks import mark_like
-from foldproof.units import PT_PER_INCH, pt_to_mm
+from foldproof.pdf.native import READ, Four
+from foldproof.pdf.objects_frame import Frame, mm, mm_rect, unit_square
+from foldproof.pdf.objects_paint import Paints, line_pt, rule_pt
+from foldproof.pdf.objects_pictures import picture_use
+from foldproof.pdf.objects_space import Spaces
+from foldproof.pdf.objects_text import Texts
+from foldproof.pdf.type_area import TypeLines
 
 _mu: Any = mupdf
 
@@ -57,22 +63,41 @@ def page_objects(page: Any, turn: Turn, most: int = MOST_OBJECTS) -> Seen:
     if device.raised is not None:
         raise device.raised
     width, height = turn.trim_pt
-    colours = tuple(
-        ColourUse(space, what, count, _mm(first)) for (space, what), (count, first) in device.colours.items()
-    )
     return Seen(
         PageObjects(
             index=turn.index,
             pictures=tuple(device.pictures),
-            colours=colours,
-            text_count=device.texts,
-            path_count=device.paths,
+            colours=tuple(_colours(device)),
+            text_count=device.text_count,
+            path_count=device.path_count,
             folio=None,
-            mark_like=tuple(_mm_rect(r) for r in mark_like(device.rules, width, height)),
+            mark_like=tuple(mm_rect(r) for r in mark_like(device.rules, width, height)),
             cut_short=device.cut_short,
+            paints=device.paints.uses(),
+            texts=device.texts.uses(),
+            transparency=device.frame.transparency(),
+            type_area=device.lines.area(),
+            objects=device.count,
         ),
         device.bands.words(),
     )
+
+
+#: what a kind of paint is called among the colours
+_WHAT = {"stencil": "fill"}
+
+
+def _colours(device: _Device) -> Iterable[ColourUse]:
+    """Spaces by kind of paint, in order of appearance."""
+    found: dict[tuple[str, str], tuple[int, int, Four]] = dict(device.picture_spaces)
+    for name, first in device.texts.colours.items():
+        found[name, "text"] = first
+    for (what, place, *_), kind in device.paints.kinds.items():
+        key = (device.spaces[place].name, _WHAT.get(what, what))
+        count, order, box = found.get(key, (0, kind.order, kind.first))
+        found[key] = (count + kind.count, *min((order, box), (kind.order, kind.first)))
+    for (name, what), (count, _, box) in sorted(found.items(), key=lambda item: item[1][1]):
+        yield ColourUse(name, what, count, mm(box))
 
 
 def _guarded(callback: Callable[..., None]) -> Callable[..., None]:
@@ -94,6 +119,21 @@ def _guarded(callback: Callable[..., None]) -> Callable[..., None]:
     return guarded
 
 
+def _kept(callback: Callable[..., None]) -> Callable[..., int]:
+    """The same for callbacks that paint nothing; they are not counted.  0: a tile is to be drawn, not known already."""
+
+    @wraps(callback)
+    def kept(self: _Device, *arguments: Any) -> int:
+        try:
+            callback(self, *arguments)
+        except BaseException as raised:
+            self.raised = self.raised or raised
+            self.cookie.set_abort()
+        return 0
+
+    return kept
+
+
 class _Device(_mu.FzDevice2):  # type: ignore[misc]
     """Collects facts; its device space is the trim frame, points, y up."""
 
@@ -101,171 +141,176 @@ class _Device(_mu.FzDevice2):  # type: ignore[misc]
         super().__init__()
         self.cookie = _mu.FzCookie()
         self.most, self.until = most, time.monotonic() + _MOST_SECONDS
-        self.count = self.texts = self.paths = self.masked = 0
+        self.count = self.text_count = self.path_count = 0
         self.cut_short = False
         self.raised: BaseException | None = None
+        self.frame, self.spaces = Frame(turn.trim_pt, turn.media_pt), Spaces()
+        self.paints, self.texts = Paints(self.frame, self.spaces), Texts(self.frame, self.spaces)
         self.pictures: list[PictureUse] = []
-        self.colours: dict[tuple[str, str], tuple[int, Any]] = {}
-        self.rules: list[tuple[float, float, float, float]] = []
+        self.picture_spaces: dict[tuple[str, str], tuple[int, int, Four]] = {}
+        self.rules: list[Four] = []
         self.width, self.height = turn.trim_pt
-        self.bands = Bands(self.width, self.height)
+        self.bands, self.lines = Bands(self.width, self.height), TypeLines(self.width, self.height)
+        self.own = self.m_internal
         for enable in (
-            self.use_virtual_fill_path, self.use_virtual_stroke_path, self.use_virtual_fill_text,
-            self.use_virtual_stroke_text, self.use_virtual_clip_text, self.use_virtual_clip_stroke_text,
+            self.use_virtual_fill_path, self.use_virtual_stroke_path, self.use_virtual_clip_path,
+            self.use_virtual_clip_stroke_path, self.use_virtual_fill_text, self.use_virtual_stroke_text,
+            self.use_virtual_clip_text, self.use_virtual_clip_stroke_text, self.use_virtual_ignore_text,
             self.use_virtual_fill_shade, self.use_virtual_fill_image, self.use_virtual_fill_image_mask,
             self.use_virtual_clip_image_mask, self.use_virtual_pop_clip, self.use_virtual_begin_mask,
-            self.use_virtual_end_mask,
+            self.use_virtual_end_mask, self.use_virtual_begin_group, self.use_virtual_end_group,
+            self.use_virtual_begin_tile, self.use_virtual_end_tile,
         ):  # fmt: skip
             enable()
 
     # The names and orders of arguments are MuPDF's.
 
     @_guarded
-    def fill_path(self, _: Any, path: Any, even_odd: int, ctm: Any, space: Any, *rest: Any) -> None:
-        self._path(path, None, ctm, space, "fill")
-
-    @_guarded
-    def stroke_path(self, _: Any, path: Any, stroke: Any, ctm: Any, space: Any, *rest: Any) -> None:
-        self._path(path, stroke, ctm, space, "stroke")
-
-    @_guarded
-    def fill_text(self, _: Any, text: Any, ctm: Any, space: Any, *rest: Any) -> None:
-        self._text(text, None, ctm, space)
-        if not self.masked:
-            self.bands.offer(text, ctm)
-
-    @_guarded
-    def stroke_text(self, _: Any, text: Any, stroke: Any, ctm: Any, space: Any, *rest: Any) -> None:
-        self._text(text, stroke, ctm, space)
-
-    @_guarded
-    def clip_text(self, *_: Any) -> None:
-        self.texts += 1
-
-    @_guarded
-    def clip_stroke_text(self, *_: Any) -> None:
-        self.texts += 1
-
-    @_guarded
-    def fill_shade(self, _: Any, shade: Any, ctm: Any, *rest: Any) -> None:
-        self._colour(shade.colorspace, "shading", lambda: _mu.ll_fz_bound_shade(shade, ctm))
-
-    @_guarded
-    def fill_image(self, _: Any, image: Any, ctm: Any, *rest: Any) -> None:
-        space = self._colour(image.colorspace, "picture", lambda: _corners(ctm))
-        kind = PictureKind.LINE_WORK if image.bpc == 1 and image.n == 1 else PictureKind.CONTONE
-        self._picture(image, ctm, kind, space)
-
-    @_guarded
-    def fill_image_mask(self, _: Any, image: Any, ctm: Any, space: Any, *rest: Any) -> None:
-        self._colour(space, "fill", lambda: _corners(ctm))
-        self._picture(image, ctm, PictureKind.STENCIL, "none")
-
-    @_guarded
-    def clip_image_mask(self, _: Any, image: Any, ctm: Any, *rest: Any) -> None:
-        # the soft mask or stencil of the picture that is painted next, or a stencil filled with a pattern
-        self._picture(image, ctm, PictureKind.SOFT_MASK, "none" if image.imagemask else "DeviceGray")
-
-    def pop_clip(self, *_: Any) -> None:
-        """Closes what a clip has opened; nothing to note."""
-
-    def begin_mask(self, *_: Any) -> None:
-        """What is painted until the end makes a luminosity or alpha: it is no colour on paper."""
-        self.masked += 1
-
-    def end_mask(self, *_: Any) -> None:
-        self.masked -= 1
-
-    def _path(self, path: Any, stroke: Any, ctm: Any, space: Any, what: str) -> None:
-        self.paths += 1
-        box = _mu.ll_fz_bound_path(path, stroke, ctm)
-        self._colour(space, what, lambda: box)
-        x0, y0, x1, y1 = box.x0, box.y0, box.x1, box.y1
-        thin, long = sorted((x1 - x0, y1 - y0))
-        if thin >= _RULE_PT or not 2 < long < _RULE_LENGTH_PT or len(self.rules) >= _MOST_RULES or self.masked:
+    def fill_path(
+        self, _: Any, path: Any, even_odd: int, ctm: Any, space: Any, colour: Any, alpha: float, params: Any
+    ) -> None:
+        self.path_count += 1
+        box = READ.four(_mu.ll_fz_bound_path(path, None, ctm))
+        kind = self.paints.offer(self.count, "fill", box, space, colour, alpha, params)
+        if kind is None:
             return
-        if min(x0, y0) >= 0 and x1 <= self.width and y1 <= self.height:
-            self.rules.append((x0, y0, x1, y1))
+        thin = rule_pt(box)
+        if thin is not None:
+            if thin < kind.thinnest:
+                kind.thinnest, kind.thin_box = thin, self.frame.tile or box
+            self._rule(box)
 
-    def _text(self, text: Any, stroke: Any, ctm: Any, space: Any) -> None:
-        self.texts += 1
-        self._colour(space, "text", lambda: _mu.ll_fz_bound_text(text, stroke, ctm))
+    @_guarded
+    def stroke_path(
+        self, _: Any, path: Any, stroke: Any, ctm: Any, space: Any, colour: Any, alpha: float, params: Any
+    ) -> None:
+        self.path_count += 1
+        box = READ.four(_mu.ll_fz_bound_path(path, stroke, ctm))
+        kind = self.paints.offer(self.count, "stroke", box, space, colour, alpha, params)
+        if kind is None:
+            return
+        thin = line_pt(READ.pen(stroke), READ.six(ctm))
+        if thin < kind.thinnest:
+            kind.thinnest, kind.thin_box = thin, self.frame.tile or box
+        self._rule(box)
 
-    def _colour(self, space: Any, what: str, place: Callable[[], Any]) -> str:
-        name = _space(space)
-        if not self.masked:
-            known = self.colours.get((name, what))
-            self.colours[name, what] = (known[0] + 1, known[1]) if known else (1, _four(place()))
-        return name
+    def _rule(self, box: Four) -> None:
+        """Keep a short hairline that may be a trim mark."""
+        x0, y0, x1, y1 = box
+        thin, long = (x1 - x0, y1 - y0) if x1 - x0 < y1 - y0 else (y1 - y0, x1 - x0)
+        if thin >= _RULE_PT or not 2 < long < _RULE_LENGTH_PT or len(self.rules) >= _MOST_RULES:
+            return
+        if x0 >= 0 and y0 >= 0 and x1 <= self.width and y1 <= self.height:
+            self.rules.append(box)
 
-    def _picture(self, image: Any, ctm: Any, kind: PictureKind, space: str) -> None:
-        # MuPDF's image space has its origin at the upper left; lengths of the two vectors are those of PDF's own
-        across_pt = (ctm.a * ctm.a + ctm.b * ctm.b) ** 0.5
-        down_pt = (ctm.c * ctm.c + ctm.d * ctm.d) ** 0.5
-        width, height = image.w, image.h
+    @_guarded
+    def fill_text(self, _: Any, text: Any, ctm: Any, space: Any, colour: Any, alpha: float, params: Any) -> None:
+        self.text_count += 1
+        if self.texts.offer(self.count, "fill", text, None, ctm, space, colour, alpha, params):
+            self.bands.offer(text, ctm)
+            self.lines.offer(text, ctm)
+
+    @_guarded
+    def stroke_text(
+        self, _: Any, text: Any, stroke: Any, ctm: Any, space: Any, colour: Any, alpha: float, params: Any
+    ) -> None:
+        self.text_count += 1
+        self.texts.offer(self.count, "stroke", text, stroke, ctm, space, colour, alpha, params)
+
+    @_guarded
+    def clip_text(self, _: Any, text: Any, ctm: Any, scissor: Any) -> None:
+        self.text_count += 1
+        self.texts.offer(self.count, "clip", text, None, ctm)
+        self._clip()
+
+    @_guarded
+    def clip_stroke_text(self, _: Any, text: Any, stroke: Any, ctm: Any, scissor: Any) -> None:
+        self.text_count += 1
+        self.texts.offer(self.count, "clip", text, stroke, ctm)
+        self._clip()
+
+    @_guarded
+    def ignore_text(self, _: Any, text: Any, ctm: Any) -> None:
+        self.texts.offer(self.count, "invisible", text, None, ctm)
+
+    @_guarded
+    def fill_shade(self, _: Any, shade: Any, ctm: Any, alpha: float, params: Any) -> None:
+        box = READ.four(_mu.ll_fz_bound_shade(shade, ctm))
+        self.paints.offer(self.count, "shading", box, shade.colorspace, None, alpha, params)
+
+    @_guarded
+    def fill_image(self, _: Any, image: Any, ctm: Any, alpha: float, params: Any) -> None:
+        name = self.spaces.of(image.colorspace)[1].name
+        kind = PictureKind.LINE_WORK if image.bpc == 1 and image.n == 1 else PictureKind.CONTONE
+        matrix = READ.six(ctm)
         self.pictures.append(
-            PictureUse(
-                kind=PictureKind.SOFT_MASK if self.masked else kind,
-                width_px=width,
-                height_px=height,
-                bits=1 if image.imagemask else image.bpc,
-                space=space,
-                ppi_x=_ppi(width, across_pt),
-                ppi_y=_ppi(height, down_pt),
-                place_mm=_mm_rect(_corners(ctm)),
-                # MuPDF stores pictures that are objects, so that two hold them; an inline one is held by its use alone
-                inline=kind is not PictureKind.SOFT_MASK and not self.masked and image.key_storable.storable.refs == 1,
-            )
+            picture_use(image, matrix, kind, name, self.frame, overprint=bool(READ.params(params) & 0xFF0000))
+        )
+        box = unit_square(matrix)
+        if not self.frame.masked and not self.frame.hides(box):
+            if alpha < 1.0:
+                self.frame.alpha = True
+            count, order, first = self.picture_spaces.get((name, "picture"), (0, self.count, self.frame.tile or box))
+            self.picture_spaces[name, "picture"] = (count + 1, order, first)
+
+    @_guarded
+    def fill_image_mask(self, _: Any, image: Any, ctm: Any, space: Any, colour: Any, alpha: float, params: Any) -> None:
+        matrix = READ.six(ctm)
+        self.paints.offer(self.count, "stencil", unit_square(matrix), space, colour, alpha, params)
+        values = READ.values(colour, self.spaces.of(space)[1].components)
+        over = bool(READ.params(params) & 0xFF0000)
+        self.pictures.append(
+            picture_use(image, matrix, PictureKind.STENCIL, "none", self.frame, overprint=over, values=values)
         )
 
+    @_guarded
+    def clip_image_mask(self, _: Any, image: Any, ctm: Any, scissor: Any) -> None:
+        # the soft mask or stencil of the picture that is painted next, or a stencil filled with a pattern
+        stencil = bool(image.imagemask)
+        name = "none" if stencil else "DeviceGray"
+        self.pictures.append(picture_use(image, READ.six(ctm), PictureKind.SOFT_MASK, name, self.frame))
+        if not stencil and not self.frame.masked:
+            self.frame.soft_masks = True
+        self._clip()
 
-def _ppi(pixels: int, length_pt: float) -> float:
-    """Pixels an inch of paper; a picture squeezed to a line has the resolution of the thinnest line there is."""
-    return round(pixels * PT_PER_INCH / max(length_pt, 0.001), 3)
+    def _clip(self) -> None:
+        """What a clip lets through is what MuPDF reckons: its bounds within those of all that stand open."""
+        self.frame.push(_mu.ll_fz_device_current_scissor(self.own))
 
+    @_kept
+    def clip_path(self, *_: Any) -> None:
+        self._clip()
 
-def _space(space: Any) -> str:
-    """A colour space in words (see ``PictureUse.space``)."""
-    if space is None:
-        return "none"
-    if space.flags & _mu.FZ_COLORSPACE_IS_DEVICE:
-        return str(space.name)
-    if _mu.ll_fz_colorspace_is_indexed(space):
-        return f"Indexed({_space(_mu.ll_fz_base_colorspace(space))})"
-    if _mu.ll_fz_colorspace_is_device_n(space):
-        return _colorants(space)
-    name = str(space.name)
-    return name if name in ("CalGray", "CalRGB", "Lab") else f"ICCBased({space.n})"
+    @_kept
+    def clip_stroke_path(self, *_: Any) -> None:
+        self._clip()
 
+    @_kept
+    def pop_clip(self, *_: Any) -> None:
+        self.frame.pop()
 
-def _colorants(space: Any) -> str:
-    names = [_mu.ll_fz_colorspace_colorant(space, i) or "" for i in range(space.n)]
-    whole = str(space.name)
-    if len(names) == 1 and not whole.startswith("DeviceN"):
-        return f"Separation({names[0]})"
-    return f"DeviceN({', '.join(names)})"
+    @_kept
+    def begin_mask(self, *_: Any) -> None:
+        self.frame.begin_mask(_mu.ll_fz_device_current_scissor(self.own))
 
+    @_kept
+    def end_mask(self, *_: Any) -> None:
+        self.frame.end_mask()
 
-_Four = tuple[float, float, float, float]
+    @_kept
+    def begin_group(
+        self, _: Any, area: Any, space: Any, isolated: int, knockout: int, blend: int, alpha: float
+    ) -> None:
+        self.frame.begin_group(space, blend, alpha, self.spaces)
 
+    @_kept
+    def end_group(self, *_: Any) -> None:
+        self.frame.end_group()
 
-def _four(box: Any) -> _Four:
-    return box if isinstance(box, tuple) else (box.x0, box.y0, box.x1, box.y1)
+    @_kept
+    def begin_tile(self, *_: Any) -> None:
+        self.frame.begin_tile()
 
-
-def _corners(ctm: Any) -> _Four:
-    """The upright rectangle round the unit square's image."""
-    a, b, c, d, e, f = ctm.a, ctm.b, ctm.c, ctm.d, ctm.e, ctm.f
-    xs, ys = (e, e + a, e + c, e + a + c), (f, f + b, f + d, f + b + d)
-    return min(xs), min(ys), max(xs), max(ys)
-
-
-def _mm_rect(box: _Four) -> Rect:
-    return Rect(*(round(pt_to_mm(v), 3) for v in box))
-
-
-def _mm(box: _Four) -> Rect | None:
-    """``None`` for MuPDF's empty or endless boxes."""
-    if box[0] > box[2] or box[1] > box[3] or max(map(abs, box)) > 1e6:
-        return None
-    return _mm_rect(box)
+    @_kept
+    def end_tile(self, *_: Any) -> None:
+        self.frame.end_tile()

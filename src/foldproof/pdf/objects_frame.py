@@ -1,0 +1,135 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""Where on a page the object pass is: boxes in the trim frame, clips, groups, masks and tiles that stand open."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pymupdf import mupdf
+
+from foldproof.geometry import Rect
+from foldproof.manuscript.seen import Transparency
+from foldproof.pdf.native import READ, Four, Six
+from foldproof.pdf.objects_space import Spaces
+from foldproof.units import pt_to_mm
+
+_mu: Any = mupdf
+
+EVERYWHERE: Four = (-1e9, -1e9, 1e9, 1e9)
+
+
+class Frame:
+    """What is in force for the object that comes next.  Boxes are upright, trim frame, points."""
+
+    def __init__(self, trim_pt: tuple[float, float], media_pt: Four) -> None:
+        self.trim: Four = (0.0, 0.0, *trim_pt)
+        self.clips: list[Four] = []
+        #: what the clips let through; a page ends at its MediaBox (ISO 32000-1, 14.11.2)
+        self.clip = self.media = media_pt
+        #: what of the trim the clips let through: an object with a point in it needs no box of its own
+        self.core = _common(media_pt, self.trim)
+        #: soft masks being made: what is painted meanwhile is no paint on paper
+        self.masked = 0
+        #: alpha and blend mode that the groups which stand open lend to what is in them
+        self.group: tuple[float, str] = (1.0, "Normal")
+        self._groups: list[tuple[float, str]] = []
+        #: patterns being made: what stands outside them, and the box that the pattern fills
+        self._tiles: list[Four] = []
+        self.tile: Four | None = None
+        self.alpha = self.soft_masks = False
+        self.blends: list[str] = []
+        self.group_spaces: list[str] = []
+
+    def push(self, scissor: Any) -> None:
+        """Something clips, down to a scissor as MuPDF reckons it."""
+        self.clips.append(self.clip)
+        if self.tile is None:
+            self._set(_common(READ.four(scissor), self.clip))
+
+    def pop(self) -> None:
+        if self.clips:
+            self._set(self.clips.pop())
+
+    def _set(self, clip: Four) -> None:
+        self.clip, self.core = clip, _common(clip, self.trim)
+
+    def begin_tile(self) -> None:
+        """What comes is a cell of a pattern: it stands anywhere, and counts as standing where the pattern fills."""
+        self._tiles.append(self.clip)
+        if self.tile is None:
+            self.tile = self.clip
+        self._set(EVERYWHERE)
+        self.core = (0.0, 0.0, -1.0, -1.0)
+
+    def end_tile(self) -> None:
+        if self._tiles:
+            outside = self._tiles.pop()
+            if not self._tiles:
+                self.tile = None
+            self._set(outside)
+
+    def begin_group(self, space: Any, blend: int, alpha: float, spaces: Spaces) -> None:
+        self._groups.append(self.group)
+        mode = self.group[1]
+        if blend:
+            mode = str(_mu.ll_fz_blendmode_name(blend))
+        self.group = (self.group[0] * alpha, mode)
+        if self.masked:
+            return
+        if alpha < 1.0:
+            self.alpha = True
+        if blend and mode not in self.blends:
+            self.blends.append(mode)
+        if space is not None:
+            name = spaces.of(space)[1].name
+            if name not in self.group_spaces:
+                self.group_spaces.append(name)
+
+    def end_group(self) -> None:
+        if self._groups:
+            self.group = self._groups.pop()
+
+    def begin_mask(self, scissor: Any) -> None:
+        if not self.masked:
+            self.soft_masks = True
+        self.masked += 1
+        self.push(scissor)
+
+    def end_mask(self) -> None:
+        """The mask is made; it clips until the clip is taken off."""
+        self.masked -= 1
+
+    def transparency(self) -> Transparency:
+        return Transparency(self.alpha, self.soft_masks, tuple(self.blends), tuple(self.group_spaces))
+
+    def hides(self, box: Four) -> bool:
+        """Whether nothing of a box gets through the clip."""
+        clip = self.clip
+        return box[0] > clip[2] or box[2] < clip[0] or box[1] > clip[3] or box[3] < clip[1]
+
+    def in_trim(self, box: Four) -> bool:
+        """Whether a box, or the pattern that it is part of, meets the trim."""
+        x0, y0, x1, y1 = self.tile or box
+        return x1 > 0.0 and y1 > 0.0 and x0 < self.trim[2] and y0 < self.trim[3]
+
+
+def _common(one: Four, other: Four) -> Four:
+    return max(one[0], other[0]), max(one[1], other[1]), min(one[2], other[2]), min(one[3], other[3])
+
+
+def unit_square(m: Six) -> Four:
+    """The upright rectangle round the unit square's image."""
+    a, b, c, d, e, f = m
+    xs, ys = (e, e + a, e + c, e + a + c), (f, f + b, f + d, f + b + d)
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def mm_rect(box: Four) -> Rect:
+    return Rect(*(round(pt_to_mm(v), 3) for v in box))
+
+
+def mm(box: Four) -> Rect | None:
+    """``None`` for MuPDF's empty or endless boxes."""
+    if box[0] > box[2] or box[1] > box[3] or max(map(abs, box)) > 1e6:
+        return None
+    return mm_rect(box)

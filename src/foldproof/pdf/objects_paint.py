@@ -1,0 +1,130 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""Fills, strokes, stencils and shadings of a page, those alike counted as one."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from pymupdf import mupdf
+
+from foldproof.manuscript.seen import PaintUse
+from foldproof.pdf.native import READ, Four, Six, overprint
+from foldproof.pdf.objects_frame import Frame, mm
+from foldproof.pdf.objects_lump import lumped
+from foldproof.pdf.objects_space import Spaces
+
+_mu: Any = mupdf
+
+#: a filled shape is a rule when it is longer than so many times its thickness, and than so many points: shorter ones
+#: are dots, serifs, arrow heads
+_RULE_TIMES, _RULE_LEAST_PT = 5.0, 3.0
+
+#: what, address of the space, values, parameters, alpha, group, meets the trim
+_Key = tuple[str, int, tuple[float, ...], int, float, tuple[float, str], bool]
+
+
+class Kind:
+    """What is kept of all objects alike."""
+
+    __slots__ = ("count", "first", "order", "thin_box", "thinnest")
+
+    def __init__(self, order: int, first: Four) -> None:
+        self.count, self.order, self.first = 0, order, first
+        self.thinnest = math.inf
+        self.thin_box: Four | None = None
+
+
+class Paints:
+    """Collects the paints of one page."""
+
+    def __init__(self, frame: Frame, spaces: Spaces) -> None:
+        self.frame, self.spaces = frame, spaces
+        self.kinds: dict[_Key, Kind] = {}
+
+    def offer(
+        self, order: int, what: str, box: Four, space: Any, colour: Any, alpha: float, params: Any
+    ) -> Kind | None:
+        """Count an object whose bounds are ``box``; ``None`` when its clip hides it or it only makes a mask.
+
+        Args:
+            order: number of the object on the page.
+            colour: address of its values, ``None`` for a shading.
+        """
+        frame = self.frame
+        if frame.masked:
+            return None
+        clip = frame.clip
+        if box[0] > clip[2] or box[2] < clip[0] or box[1] > clip[3] or box[3] < clip[1]:
+            return None
+        place, known = self.spaces.of(space)
+        values = READ.values(colour, known.components) if colour is not None else ()
+        key = (what, place, values, READ.params(params), alpha, frame.group, frame.in_trim(box))
+        kind = self.kinds.get(key)
+        if kind is None:
+            kind = self.kinds[key] = Kind(order, frame.tile or box)
+            if alpha < 1.0:
+                frame.alpha = True
+        kind.count += 1
+        return kind
+
+    def uses(self) -> tuple[PaintUse, ...]:
+        """All of it, in order of appearance."""
+        found: dict[tuple[Any, ...], Kind] = {}
+        for (what, place, values, params, alpha, (around, blend), in_trim), kind in self.kinds.items():
+            key = (
+                what,
+                self.spaces[place].name,
+                tuple(round(value, 3) for value in values),
+                *overprint(params),
+                round(alpha * around, 3),
+                blend,
+                in_trim,
+            )
+            _join(found, key, kind)
+        return tuple(_use(key, kind) for key, kind in lumped(found, _join))
+
+
+def _join(found: dict[tuple[Any, ...], Kind], key: tuple[Any, ...], kind: Kind) -> None:
+    known = found.setdefault(key, kind)
+    if known is kind:
+        return
+    known.count += kind.count
+    if kind.thinnest < known.thinnest:
+        known.thinnest, known.thin_box = kind.thinnest, kind.thin_box
+
+
+def _use(key: tuple[Any, ...], kind: Kind) -> PaintUse:
+    what, space, values, over, mode, alpha, blend, in_trim = key
+    return PaintUse(
+        what=what,
+        space=space,
+        values=values,
+        overprint=over,
+        overprint_mode=mode,
+        alpha=alpha,
+        blend=blend,
+        count=kind.count,
+        first_mm=mm(kind.first),
+        thinnest_pt=None if kind.thin_box is None else round(kind.thinnest, 3),
+        thinnest_mm=None if kind.thin_box is None else mm(kind.thin_box),
+        in_trim=in_trim,
+    )
+
+
+def line_pt(width: float, m: Six) -> float:
+    """Thickness of a stroke on paper: its width through the matrix, at the smaller scale where the two differ."""
+    if width <= 0:
+        return 0.0
+    a, b, c, d, _, _ = m
+    if b == 0.0 == c:
+        return width * min(abs(a), abs(d))
+    # the smaller singular value: half of the sum and difference of two hypotenuses
+    return width * abs(math.hypot(a + d, b - c) - math.hypot(a - d, b + c)) / 2
+
+
+def rule_pt(box: Four) -> float | None:
+    """Thickness of a filled shape that is a rule, ``None`` for any other."""
+    wide, high = box[2] - box[0], box[3] - box[1]
+    thin, long = (wide, high) if wide < high else (high, wide)
+    return thin if long > _RULE_LEAST_PT and long > _RULE_TIMES * thin else None

@@ -1,0 +1,223 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""The text of a page by font, size and colour; and the glyphs in it that the font does not have.
+
+Glyph 0 is ``.notdef`` in every font program that MuPDF hands to FreeType (Type 1 and CFF: moved or fixed there;
+TrueType: by its specification).  In a Type 3 font numbers are character codes and say nothing of the kind, and in a
+font that MuPDF had to put in place of one that is not embedded they speak of the other font: neither is counted.
+"""
+
+from __future__ import annotations
+
+import math
+from itertools import islice
+from typing import Any, NamedTuple
+
+from pymupdf import mupdf
+
+from foldproof.manuscript.seen import TextUse
+from foldproof.pdf.native import READ, Four, Six, Span, chain, overprint
+from foldproof.pdf.objects_frame import Frame, mm
+from foldproof.pdf.objects_lump import lumped
+from foldproof.pdf.objects_space import Space, Spaces
+
+_mu: Any = mupdf
+
+#: characters that show nothing: an empty .notdef in their place is none the worse
+_BLANK = frozenset((0x09, 0x0A, 0x0D, 0x20, 0xA0))
+#: heights of a Type 3 font's own bounding box, in parts of its nominal size, between which that is taken for the em
+_NOMINAL = 0.2, 4.0
+
+
+class _Font(NamedTuple):
+    """A font of the page."""
+
+    name: str
+    type3: bool
+    counts: bool  #: its glyph 0 is .notdef
+    empty: bool  #: ... and shows nothing
+    scale: float  #: em on paper against the nominal size
+    held: Any  #: keeps it alive, so that no other comes to lie at its address
+
+
+#: address of the font, how, address of the space, values, parameters, alpha, group, meets the trim, size
+_Key = tuple[int, str, int, tuple[float, ...], int, float, tuple[float, str], bool, float]
+
+
+class _Kind:
+    """What is kept of all text alike."""
+
+    __slots__ = ("count", "first", "glyphs", "undefined", "undefined_box")
+
+    def __init__(self, first: Four) -> None:
+        self.count = self.glyphs = self.undefined = 0
+        self.first = first
+        self.undefined_box: Four | None = None
+
+
+class Texts:
+    """Collects the text of one page."""
+
+    def __init__(self, frame: Frame, spaces: Spaces) -> None:
+        self.frame, self.spaces = frame, spaces
+        self.fonts: dict[int, _Font] = {}
+        self.kinds: dict[_Key, _Kind] = {}
+        #: where text in a colour space occurs first, in how many objects, and the number of the first on the page
+        self.colours: dict[str, tuple[int, int, Four]] = {}
+
+    def offer(
+        self,
+        order: int,
+        how: str,
+        text: Any,
+        stroke: Any,
+        ctm: Any,
+        space: Any = None,
+        colour: Any = None,
+        alpha: float = 1.0,
+        params: Any = None,
+    ) -> bool:
+        """Count a text object; whether it is painted: not hidden by its clip, and not only part of a mask."""
+        frame = self.frame
+        if frame.masked:
+            return False
+        spans = READ.spans(text)
+        if not spans:
+            return False
+        matrix = a, b, c, d, e, f = READ.six(ctm)
+        x0, y0, x1, y1 = frame.core
+        x, y = spans[0].x, spans[0].y
+        x, y = a * x + c * y + e, b * x + d * y + f
+        box: Four | None = None
+        in_trim = True
+        if not (x0 < x < x1 and y0 < y < y1):
+            box = READ.four(_mu.ll_fz_bound_text(text, stroke, ctm))
+            if frame.hides(box):
+                return False
+            in_trim = frame.in_trim(box)
+        place, known = self.spaces.of(space)
+        values = READ.values(colour, known.components) if colour is not None else ()
+        over = READ.params(params) if params is not None else 0
+        for number, span in enumerate(spans):
+            font = self.fonts.get(span.font) or self._font(text, number, span)
+            size = self._size(span.trm, matrix) * font.scale
+            key = (span.font, how, place, values, over, alpha, frame.group, in_trim, round(size, 1))
+            kind = self.kinds.get(key)
+            if kind is None:
+                if alpha < 1.0:
+                    frame.alpha = True
+                box = box or READ.four(_mu.ll_fz_bound_text(text, stroke, ctm))
+                kind = self.kinds[key] = _Kind(frame.tile or box)
+            kind.count += 1
+            gids = READ.gids(span)
+            kind.glyphs += len(gids) - gids.count(-1) if -1 in gids else len(gids)
+            if 0 in gids and font.counts:
+                missing = self._missing(span, gids, font)
+                if missing and not kind.undefined:
+                    box = box or READ.four(_mu.ll_fz_bound_text(text, stroke, ctm))
+                    kind.undefined_box = frame.tile or box
+                kind.undefined += missing
+        if colour is not None:
+            self._colour(order, known, text, stroke, ctm, box)
+        return True
+
+    def _colour(self, order: int, space: Space, text: Any, stroke: Any, ctm: Any, box: Four | None) -> None:
+        seen = self.colours.get(space.name)
+        if seen is None:
+            box = box or READ.four(_mu.ll_fz_bound_text(text, stroke, ctm))
+            self.colours[space.name] = (1, order, self.frame.tile or box)
+        else:
+            self.colours[space.name] = (seen[0] + 1, seen[1], seen[2])
+
+    @staticmethod
+    def _size(trm: Six, ctm: Six) -> float:
+        """Height of the em on paper: what its upright vector becomes."""
+        x = trm[2] * ctm[0] + trm[3] * ctm[2]
+        y = trm[2] * ctm[1] + trm[3] * ctm[3]
+        return math.sqrt(x * x + y * y)
+
+    @staticmethod
+    def _missing(span: Span, gids: list[int], font: _Font) -> int:
+        if not font.empty:
+            return gids.count(0)
+        codes = READ.characters(span)
+        return sum(gid == 0 and code not in _BLANK for gid, code in zip(gids, codes, strict=True))
+
+    def _font(self, text: Any, number: int, span: Span) -> _Font:
+        held_spans = (one for one in chain(text) if one.len > 0)
+        raw = next(islice(held_spans, number, None)).font
+        flags = _mu.ll_fz_font_flags(raw)
+        type3 = _mu.ll_fz_font_t3_procs(raw) is not None
+        counts = not type3 and not flags.ft_substitute
+        held = _mu.FzFont(_mu.ll_fz_keep_font(raw))
+        found = self.fonts[span.font] = _Font(
+            name=str(raw.name),
+            type3=type3,
+            counts=counts,
+            empty=counts and _shows_nothing(held),
+            scale=_type3_scale(raw) if type3 else 1.0,
+            held=held,
+        )
+        return found
+
+    def uses(self) -> tuple[TextUse, ...]:
+        """All of it, in order of appearance."""
+        found: dict[tuple[Any, ...], _Kind] = {}
+        for (font, how, place, values, params, alpha, (around, blend), in_trim, size), kind in self.kinds.items():
+            face = self.fonts[font]
+            key = (
+                face.name,
+                how,
+                (size, *(round(value, 3) for value in values)),
+                face.type3,
+                self.spaces[place].name,
+                *overprint(params),
+                round(alpha * around, 3),
+                blend,
+                in_trim,
+            )
+            _join(found, key, kind)
+        return tuple(_use(key, kind) for key, kind in lumped(found, _join))
+
+
+def _join(found: dict[tuple[Any, ...], _Kind], key: tuple[Any, ...], kind: _Kind) -> None:
+    known = found.setdefault(key, kind)
+    if known is kind:
+        return
+    known.count += kind.count
+    known.glyphs += kind.glyphs
+    known.undefined += kind.undefined
+    known.undefined_box = known.undefined_box or kind.undefined_box
+
+
+def _use(key: tuple[Any, ...], kind: _Kind) -> TextUse:
+    font, how, (size, *values), type3, space, over, mode, alpha, blend, in_trim = key
+    return TextUse(
+        font=font,
+        size_pt=size,
+        how=how,
+        space=space,
+        values=tuple(values),
+        overprint=over,
+        overprint_mode=mode,
+        alpha=alpha,
+        blend=blend,
+        glyphs=kind.glyphs,
+        undefined=kind.undefined,
+        count=kind.count,
+        first_mm=mm(kind.first),
+        undefined_mm=None if kind.undefined_box is None else mm(kind.undefined_box),
+        type3=type3,
+        in_trim=in_trim,
+    )
+
+
+def _shows_nothing(font: Any) -> bool:
+    """Whether glyph 0 is empty."""
+    box = _mu.fz_bound_glyph(font, 0, _mu.FzMatrix())
+    return bool(box.x1 <= box.x0 or box.y1 <= box.y0)
+
+
+def _type3_scale(font: Any) -> float:
+    """A Type 3 font may say size 1 and draw letters of ten points, or the other way: its own bounds tell."""
+    height = font.bbox.y1 - font.bbox.y0
+    return 1.0 if not 0 < height < 1e4 or _NOMINAL[0] <= height <= _NOMINAL[1] else float(height)
