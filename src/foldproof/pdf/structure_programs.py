@@ -171,11 +171,13 @@ def _cff_damage(data: bytes) -> str:
         charstrings = _top_dict(data[tops[0][0] : tops[0][1]]).get(17)
         if charstrings is None:
             return "it holds no glyphs"
-        glyphs, _ = _index(data, charstrings)
+        glyphs, after = _index(data, charstrings)
     except (IndexError, struct.error):
         return cut
     if not glyphs:
         return "it holds no glyphs"
+    if not glyphs[0][0] <= glyphs[0][1] <= after:
+        return "the table of its glyphs is broken"
     return cut if glyphs[-1][1] > len(data) else ""
 
 

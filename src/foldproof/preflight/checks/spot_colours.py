@@ -1,12 +1,12 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""Spot colours: listed, counted, and names that are nearly alike."""
+"""Spot colours: listed and counted."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
-from foldproof.preflight.words import counted, in_book, listed, numbers, on_page
+from foldproof.preflight.words import counted, in_book, listed, numbers
 
 #: spot colours that have a finding each; those beyond share one
 _LISTED = 24
@@ -43,8 +43,6 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
             measured=len(spots),
             limit=most,
         )
-    yield from _nearly_alike(spots)
-    yield from _registration(facts)
 
 
 def _quoted(name: str) -> str:
@@ -77,50 +75,14 @@ def _pages_by_spot(facts: Facts, spots: list[str]) -> dict[str, list[int]]:
     return where
 
 
-def _nearly_alike(spots: list[str]) -> Iterator[Finding]:
-    by_letters: dict[str, list[str]] = {}
-    for name in spots:
-        by_letters.setdefault("".join(c for c in name.casefold() if c.isalnum()), []).append(name)
-    for names in by_letters.values():
-        if len(names) > 1:
-            yield in_book(
-                "spot-colours/alike",
-                Severity.QUERY,
-                f"The names {listed([_quoted(name) for name in names], 8)} differ in spelling alone; each makes a "
-                "plate of its own.",
-                "Give the ink one name throughout, in the placed files too.",
-                measured=len(names),
-                limit=1,
-            )
-
-
-def _registration(facts: Facts) -> Iterator[Finding]:
-    for seen in facts.observations.objects:
-        if seen is None:
-            continue
-        for use in seen.colours:
-            if use.space.endswith("Separation(All)"):
-                yield on_page(
-                    facts,
-                    seen.index,
-                    "spot-colours/all",
-                    Severity.QUERY,
-                    "matter is set in the registration colour, which prints in every ink; it belongs to marks alone.",
-                    "Set it in black.",
-                    place_mm=use.first_mm,
-                )
-                break
-
-
 CHECK = Check(
     id="spot-colours",
     title="Spot colours",
     needs=frozenset({Needs.STRUCTURE, Needs.OBJECTS}),
-    measures="Names of the inks besides the four of the process, where they occur, how many there are, names that "
-    "differ in spelling alone, and matter in the registration colour.",
+    measures="Names of the inks besides the four of the process, where they occur and how many there are.",
     why="Every spot colour is a plate, an ink and a wash-up; one that nobody ordered is found on the press.",
     remedy="Keep the inks that are paid for; convert the others.",
-    source="Ghent Workgroup, GWG2015, contents: number and naming of spot colours, ambiguous spots, separation All",
+    source="Ghent Workgroup, GWG2015, contents: number of spot colours",
     run=_run,
     limits={"most_spots": 32},
     limit_sources={

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""Type 3 fonts: letters drawn by little programs or kept as pixels."""
+"""Type 3 fonts: letters drawn by little programs."""
 
 from __future__ import annotations
 
@@ -11,7 +11,11 @@ from foldproof.preflight.words import counted, listed, on_page
 
 
 def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
-    type3 = {key: font for key, font in facts.manuscript.fonts.items() if font.kind is FontKind.TYPE3}
+    # those whose letters are pictures have a check of their own
+    bitmaps = {program.key for program in facts.manuscript.facts.programs if program.bitmap}
+    type3 = {
+        key: font for key, font in facts.manuscript.fonts.items() if font.kind is FontKind.TYPE3 and key not in bitmaps
+    }
     if not type3:
         return
     for page in facts.manuscript.pages:
@@ -26,8 +30,8 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
             "type3-fonts",
             Severity.QUERY,
             f"{counted(len(fonts), 'Type 3 font')}{called} {'is' if len(fonts) == 1 else 'are'} used.",
-            "Set the text in an outline font (Type 1, TrueType, OpenType) and export again; see at high magnification "
-            "whether the letters have steps.",
+            "Set the text in an outline font (Type 1, TrueType, OpenType) and export again; or see at high "
+            "magnification whether the letters are sharp.",
             measured=len(fonts),
             limit=0,
         )
@@ -37,8 +41,10 @@ CHECK = Check(
     id="type3-fonts",
     title="Type 3 fonts",
     needs=frozenset({Needs.STRUCTURE}),
-    measures="Fonts of Type 3 among those that a page calls for.",
-    why="Their letters may be pixels of one resolution, with steps on a finer plate, and they have no hints.",
+    measures="Fonts of Type 3, whose letters are drawn by little programs, among those that a page calls for; those "
+    "whose letters are pictures have a check of their own.",
+    why="Their strokes are not evened out for the plate as those of outline fonts are, and some programs paint them "
+    "heavier or in colours of their own.",
     remedy="Use outline fonts.",
     source="ISO 32000-1, 9.6.5 (Type 3 fonts); that they are asked about: common practice, no source",
     run=_run,
