@@ -42,6 +42,7 @@ def resolved(page: WrittenPage, rotate: int, trim_mm: tuple[float, float] | None
         remarks.append("MediaBox is not stated; taken as 612 x 792 points (Letter), as readers do")
 
     cut: dict[str, Rect] = {}
+    beyond: set[str] = set()
     for box in BOX_NAMES[1:]:
         if box not in page.boxes:
             continue
@@ -53,6 +54,7 @@ def resolved(page: WrittenPage, rotate: int, trim_mm: tuple[float, float] | None
             continue
         cut[box] = inside
         if not media.holds(written, _NOISE_PT):
+            beyond.add(box)
             remarks.append(f"{box} runs beyond the MediaBox; cut back to it")
 
     crop = cut.get("CropBox", media)
@@ -70,6 +72,7 @@ def resolved(page: WrittenPage, rotate: int, trim_mm: tuple[float, float] | None
             art=cut.get("ArtBox", crop),
             stated=frozenset(stated),
             trim_source=source,
+            beyond=frozenset(beyond),
         ),
         remarks,
     )

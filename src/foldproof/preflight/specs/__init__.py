@@ -83,7 +83,14 @@ class Spec:
         return self._rule(check).severity or check.severity
 
     def limits_of(self, check: Check) -> Limits:
-        return Limits({**check.limits, **self._rule(check).limits})
+        """Its limits as this spec sets them; one that follows another check's takes that where it is not set itself."""
+        said = self._rule(check).limits
+        values = {**check.limits, **said}
+        for name, followed in check.follows.items():
+            other, _, limit = followed.partition("/")
+            if name not in said and not self.is_off(check_named(other)):
+                values[name] = self.limits_of(check_named(other)).values[limit]
+        return Limits(values)
 
     def source_of(self, check: Check, limit: str) -> str:
         """Whose figure a limit is."""
@@ -205,8 +212,10 @@ def _limit(check: Check, name: str, given: Any, where: str) -> Limit:
         raise AskedWrong(f"{where}: true or false is asked for, not {shown(given)}.")
     if isinstance(default, str):
         choices = check.choices.get(name, ())
-        if isinstance(given, str) and given in choices:
+        if isinstance(given, str) and (given in choices or (name in check.free and given.strip())):
             return given
+        if name in check.free:
+            raise AskedWrong(f"{where}: text in double quotes is asked for, not {shown(given)}.")
         raise AskedWrong(f"{where}: {shown(given)} is no choice; {meant(str(given), choices)}")
     if isinstance(given, str) and name.endswith("_mm"):
         try:
