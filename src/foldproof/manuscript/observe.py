@@ -16,9 +16,11 @@ from attrs import evolve, frozen
 
 from foldproof.errors import Unreadable
 from foldproof.geometry import Rect
-from foldproof.manuscript.folios import Candidate, candidates, folios
+from foldproof.manuscript.folios import candidates, folios, odd_folios
 from foldproof.manuscript.model import Manuscript, Observations, PageFact, PageInk, PageObjects
+from foldproof.manuscript.seen import PrintedNumber
 from foldproof.pdf.ink import page_ink
+from foldproof.pdf.ink_ground import asked_of, with_grounds
 from foldproof.pdf.interpreter import Book, Turn, opened_page, quiet
 from foldproof.pdf.objects import page_objects
 from foldproof.workers import Lost, Workers
@@ -48,7 +50,7 @@ class Look:
 
     index: int
     objects: PageObjects | None
-    candidates: tuple[Candidate, ...]
+    candidates: tuple[PrintedNumber, ...]
     ink: PageInk | None
     lost: str | None
 
@@ -122,7 +124,7 @@ def look_at(job: Lot) -> tuple[Look, ...]:
 def _look(job: Lot, turn: Turn) -> Look:
     seen: PageObjects | None = None
     ink: PageInk | None = None
-    numbers: tuple[Candidate, ...] = ()
+    numbers: tuple[PrintedNumber, ...] = ()
     try:
         if min(turn.trim_pt) <= 0:
             raise Unreadable("its trim has no area")
@@ -131,7 +133,11 @@ def _look(job: Lot, turn: Turn) -> Look:
                 passed = page_objects(page, turn)
                 seen, numbers = passed.objects, candidates(passed.words)
             if job.ink:
-                ink = page_ink(page, turn, job.bleed_mm)
+                asked = asked_of(seen.texts) if seen is not None else {}
+                inked = page_ink(page, turn, job.bleed_mm, tuple(asked.values()))
+                ink = inked.ink
+                if seen is not None:
+                    seen = with_grounds(seen, asked, inked.grounds)
     except Unreadable as failure:
         return Look(turn.index, seen, numbers, ink, str(failure).rstrip("."))
     return Look(turn.index, seen, numbers, ink, None)
@@ -150,11 +156,14 @@ def _parts(turns: Sequence[Turn], workers: int) -> list[Sequence[Turn]]:
 
 
 def _assembled(looks: Sequence[Look]) -> Observations:
-    printed = folios([look.candidates for look in looks])
+    numbers = [look.candidates for look in looks]
+    printed = folios(numbers)
     return Observations(
         objects=tuple(
-            evolve(look.objects, folio=folio) if look.objects is not None and folio else look.objects
-            for look, folio in zip(looks, printed, strict=True)
+            evolve(look.objects, folio=folio, odd_folio=odd, numbers=look.candidates)
+            if look.objects is not None and look.candidates
+            else look.objects
+            for look, folio, odd in zip(looks, printed, odd_folios(numbers, printed), strict=True)
         ),
         ink=tuple(look.ink for look in looks),
         lost={look.index: look.lost for look in looks if look.lost is not None},
