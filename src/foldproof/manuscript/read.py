@@ -113,8 +113,8 @@ def prints(one: WrittenAnnotation, place: Rect) -> bool:
 def shows(one: WrittenAnnotation, place: Rect, *, needs_appearances: bool) -> bool:
     """Whether an annotation is seen on screen: neither Hidden nor NoView, and with something to draw.
 
-    Without an appearance viewers draw most kinds themselves: of a link the border, of a form field its value where the
-    form asks for it (12.7.2, NeedAppearances); pop-ups and the rest of the page are left to the viewer's own windows.
+    Without an appearance viewers draw most kinds themselves: of a link the border, of a form field its ground,
+    border and value where the form asks for it (12.7.2, NeedAppearances); pop-ups and the rest of the page are left to the viewer's own windows.
     """
     if one.flags & (_HIDDEN | _NO_VIEW) or place.is_empty or one.subtype == "Popup":
         return False
@@ -124,7 +124,7 @@ def shows(one: WrittenAnnotation, place: Rect, *, needs_appearances: bool) -> bo
         case "Link":
             return one.bordered
         case "Widget":
-            return needs_appearances
+            return needs_appearances and one.filled
     return True
 
 

@@ -29,6 +29,7 @@ from foldproof.pdf.structure_catalog import (
     version_of,
 )
 from foldproof.pdf.structure_colour import space_in_words
+from foldproof.pdf.structure_doings import Doings
 from foldproof.pdf.structure_facts import file_facts
 from foldproof.pdf.structure_model import BOX_NAMES, Corners, WrittenFile, WrittenPage
 from foldproof.pdf.structure_objects import corners, entry, members, name, number, object_id, plain, whole
@@ -40,6 +41,8 @@ logging.getLogger("pikepdf").addHandler(logging.NullHandler())
 
 #: more of the library's remarks than this are counted, not listed
 _MOST_WARNINGS = 40
+#: of these remarks the library makes one when it gives up the cross-reference table and looks for objects itself
+_REBUILT = ("reconstruct cross-reference table", "can't find startxref")
 _HEADER_WITHIN = 1024  # readers look for %PDF- in the first 1,024 bytes (ISO 32000-1, annex H, note 13)
 
 
@@ -53,7 +56,7 @@ def written_file(path: Path, password: str | None = None) -> WrittenFile:
     header = _header(path)
     try:
         with _opened(path, password) as pdf:
-            return _read(pdf, path)
+            return _read(pdf, path, header)
     except pikepdf.PasswordError:
         raise NeedsPassword(
             f"{path} is locked, and the password given does not open it."
@@ -128,7 +131,7 @@ def _cleaned(said: str, path: Path) -> str:
     return plain(re.sub(r"^[\s:,]+", "", said)).rstrip(".")
 
 
-def _read(pdf: pikepdf.Pdf, path: Path) -> WrittenFile:
+def _read(pdf: pikepdf.Pdf, path: Path, header: bytes) -> WrittenFile:
     """All facts of an open file.  The message of an Unreadable raised here begins in mid-sentence."""
     written, missing = leaves(pdf)  # before the library lists, and mends, the pages
     try:
@@ -151,12 +154,16 @@ def _read(pdf: pikepdf.Pdf, path: Path) -> WrittenFile:
         remarks.append(f"The page tree states {said} and holds {len(listed)}.")
     del listed
 
-    graph = ResourceGraph()
-    pages = [_page(leaf, graph) for leaf in written]
+    graph, doings = ResourceGraph(), Doings()
+    pages = [_page(index, leaf, graph, doings) for index, leaf in enumerate(written)]
     title, author = title_and_author(pdf)
     has_form, needs_appearances = form_of(pdf)
     labels, groups, output_intents = label_ranges(pdf), layers(pdf), intents(pdf)
-    facts = file_facts(pdf, graph)
+    facts = file_facts(pdf, path, header, written, pages, graph, doings)
+    # last of all: reading an object may mend it
+    mended = _mended(pdf, path)
+    if any(word in remark for remark in mended for word in _REBUILT):
+        facts = evolve(facts, xref="rebuilt", updates=0)
     return WrittenFile(
         title=title,
         author=author,
@@ -172,12 +179,11 @@ def _read(pdf: pikepdf.Pdf, path: Path) -> WrittenFile:
         has_form=has_form,
         needs_appearances=needs_appearances,
         facts=facts,
-        # last of all: reading an object may mend it
-        warnings=(*remarks, *_mended(pdf, path)),
+        warnings=(*remarks, *mended),
     )
 
 
-def _page(leaf: Leaf, graph: ResourceGraph) -> WrittenPage:
+def _page(index: int, leaf: Leaf, graph: ResourceGraph, doings: Doings) -> WrittenPage:
     """What a page states, its fonts not yet named; the graph is given its next root."""
     page, keys, odd = leaf.page, leaf.keys, list(leaf.odd)
     boxes: dict[str, Corners] = {}
@@ -196,9 +202,10 @@ def _page(leaf: Leaf, graph: ResourceGraph) -> WrittenPage:
         if user_unit is None or user_unit <= 0:
             user_unit = None
             odd.append("UserUnit")
-    annotations, appearances = annotations_of(page) if "/Annots" in keys else ([], [])
+    annotations, appearances, oc = annotations_of(page, index, doings) if "/Annots" in keys else ([], [], [])
+    doings.of_page(page, keys, index)
     group = page.get("/Group") if "/Group" in keys else None
-    graph.add_root(leaf.held.resources, appearances, entry(group, "/CS"))
+    graph.add_root(leaf.held.resources, appearances, oc, entry(group, "/CS"))
     return WrittenPage(
         boxes=boxes,
         rotate=leaf.held.rotate,
@@ -208,6 +215,7 @@ def _page(leaf: Leaf, graph: ResourceGraph) -> WrittenPage:
         annotations=tuple(annotations),
         has_content="/Contents" in keys and _has_bytes(page.get("/Contents")),
         group_space=_group_space(group),
+        is_group=name(entry(group, "/S")) == "Transparency",
     )
 
 

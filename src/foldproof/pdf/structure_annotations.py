@@ -7,34 +7,51 @@ from typing import Any
 
 import pikepdf
 
+from foldproof.pdf.structure_doings import MEDIA, Doings
 from foldproof.pdf.structure_model import WrittenAnnotation
-from foldproof.pdf.structure_objects import corners, entry, keys_of, members, name, number, whole
+from foldproof.pdf.structure_objects import corners, entry, keys_of, members, name, number, text, whole
 
 HIDDEN, PRINT = 1 << 1, 1 << 2  # table 165: bit positions 2 and 3
 
 
-def annotations_of(page: Any) -> tuple[list[WrittenAnnotation], list[Any]]:
-    """The annotations of a page, and the appearance streams of those that print."""
+_PUSH_BUTTON, _COMBO = 1 << 16, 1 << 17  # tables 226 and 230: bit positions 17 and 18
+_DEEPEST_FIELD = 32
+#: entries of an annotation that do something, beside the kinds that play something
+_DOES = frozenset({"/A", "/AA", "/FS"})
+
+
+def annotations_of(page: Any, index: int, doings: Doings) -> tuple[list[WrittenAnnotation], list[Any], list[Any]]:
+    """The annotations of a page, the appearance streams of those that print, and the layers that they belong to.
+
+    What an annotation does, beside being seen, is noted in ``doings`` for page ``index``.
+    """
     found: list[WrittenAnnotation] = []
     appearances: list[Any] = []
+    layers: list[Any] = []
     for annotation in members(entry(page, "/Annots")):
         if not isinstance(annotation, pikepdf.Dictionary):
             continue
         keys = keys_of(annotation)
         flags = whole(annotation.get("/F"), 0) if "/F" in keys else 0
         appearance = _normal_appearance(annotation, keys) if "/AP" in keys else None
+        subtype = name(annotation.get("/Subtype")) if "/Subtype" in keys else ""
+        if subtype in MEDIA or keys & _DOES:
+            doings.of_annotation(annotation, keys, subtype, index)
+        if "/OC" in keys:
+            layers.append(annotation.get("/OC"))
         found.append(
             WrittenAnnotation(
-                subtype=name(annotation.get("/Subtype")) if "/Subtype" in keys else "",
+                subtype=subtype,
                 flags=flags,
                 corners=corners(annotation.get("/Rect")) if "/Rect" in keys else None,
                 draws=appearance is not None,
                 bordered=appearance is None and _bordered(annotation, keys),
+                filled=appearance is None and subtype == "Widget" and not flags & HIDDEN and _filled(annotation),
             )
         )
         if appearance is not None and flags & PRINT and not flags & HIDDEN:
             appearances.append(appearance)
-    return found, appearances
+    return found, appearances, layers
 
 
 def _normal_appearance(annotation: Any, keys: frozenset[str]) -> Any:
@@ -57,3 +74,40 @@ def _bordered(annotation: Any, keys: frozenset[str]) -> bool:
         width = number(border[2]) if isinstance(border, pikepdf.Array) and len(border) > 2 else None
         return width is None or width > 0
     return True
+
+
+def _filled(widget: Any) -> bool:
+    """Whether a form field without an appearance has anything for a viewer to draw, where the form asks it to.
+
+    That is a ground, a border with a colour, a caption or an icon (table 189), or a value (12.7.4).  Buttons that only
+    wait to be pressed have none of it.
+    """
+    look = entry(widget, "/MK")
+    kind = name(_inherited(widget, "/FT"))
+    for key in keys_of(look):
+        if key in ("/BG", "/BC") and members(look.get(key)):
+            return True
+        # the caption of other fields than push-buttons is the sign that shows when they are on
+        if kind == "Btn" and _is_set(widget, _PUSH_BUTTON) and (key == "/I" or (key == "/CA" and text(look.get(key)))):
+            return True
+    if kind == "Btn":
+        return not _is_set(widget, _PUSH_BUTTON) and name(_inherited(widget, "/V")) not in ("", "Off")
+    value = _inherited(widget, "/V")
+    if isinstance(value, pikepdf.String):
+        return bool(text(value))
+    if kind == "Ch" and not _is_set(widget, _COMBO):
+        return bool(members(_inherited(widget, "/Opt")))
+    return kind == "Tx" and value is not None
+
+
+def _is_set(field: Any, flag: int) -> bool:
+    return bool(whole(_inherited(field, "/Ff"), 0) & flag)
+
+
+def _inherited(field: Any, key: str) -> Any:
+    """An entry of a field or of those above it (12.7.3.1)."""
+    for _ in range(_DEEPEST_FIELD):
+        if (found := entry(field, key)) is not None:
+            return found
+        field = entry(field, "/Parent")
+    return None

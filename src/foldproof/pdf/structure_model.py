@@ -38,6 +38,7 @@ class WrittenAnnotation:
     corners: Corners | None  #: /Rect, ``None`` when it is no rectangle
     draws: bool  #: has a normal appearance for its present state
     bordered: bool  #: without an appearance, a border wider than nought, which is the default (table 164)
+    filled: bool  #: a form field without an appearance that holds something for the viewer to draw
 
 
 @frozen
@@ -54,6 +55,7 @@ class WrittenPage:
     annotations: tuple[WrittenAnnotation, ...]
     has_content: bool
     group_space: str | None
+    is_group: bool  #: is a transparency group (11.6.6)
 
 
 @frozen

@@ -78,6 +78,8 @@ _MEMBER = {
     Role.STATES: Role.STATE,
     Role.PROPERTIES: Role.PROPERTY,
 }
+#: spaces that stand in for the device's own (8.6.5.6)
+_DEFAULTS = ("/DefaultGray", "/DefaultRGB", "/DefaultCMYK")
 _KINDS = {
     Role.FONT: Kind.FONT,
     Role.PATTERN: Kind.PATTERN,
@@ -124,11 +126,13 @@ class ResourceGraph:
     _kept: dict[tuple[Kind, str | bytes], _Kept] = field(factory=dict)
     _direct_fonts: dict[WrittenFont, int] = field(factory=dict)
     _waiting: list[tuple[int, Role, Any]] = field(factory=list)
+    _appearances: dict[int, list[Any]] = field(factory=dict)
+    _defaults: list[tuple[str, Any, int]] = field(factory=list)
     _masks: list[int] | None = None
     _page_sets: dict[int, tuple[int, ...]] = field(factory=dict)
 
-    def add_root(self, resources: Any, forms: list[Any], group_space: Any = None) -> None:
-        """The next page: its resources, the appearances painted on it, the space of its group.
+    def add_root(self, resources: Any, forms: list[Any], layers: list[Any], group_space: Any = None) -> None:
+        """The next page: its resources, the appearances painted on it, their layers, the space of its group.
 
         One direct dictionary in a node of the page tree serves all pages under it; handed in as the same Python object,
         it is opened once.
@@ -144,8 +148,12 @@ class ResourceGraph:
                 self._leads_to[root].append(kept[1])
             else:
                 self._lead(root, Role.RESOURCES, resources)
+        if forms:
+            self._appearances[len(self._roots) - 1] = forms
         for form in forms:
             self._lead(root, Role.FORM, form)
+        for layer in layers:
+            self._lead(root, Role.PROPERTY, layer)
         self._lead(root, Role.SPACE, group_space)
         while self._waiting:
             self._open(*self._waiting.pop())
@@ -161,6 +169,18 @@ class ResourceGraph:
                     mask |= masks[node]
                 found.append(Reached(kept.kind, kept.key, kept.thing, self._page_set(mask)))
         return found
+
+    def appearances(self, page: int) -> list[Any]:
+        """The appearances that were handed in for a page."""
+        return self._appearances.get(page, [])
+
+    def defaults(self) -> list[tuple[str, Reached]]:
+        """Spaces that stand in for a device space: ``"DefaultRGB"`` and the like, by dictionary."""
+        masks = self._page_masks()
+        return [
+            (called, Reached(Kind.SPACE, "", thing, self._page_set(masks[owner])))
+            for called, thing, owner in self._defaults
+        ]
 
     def fonts_by_page(self) -> list[tuple[str, ...]]:
         """Keys of the fonts of every page, in the order of :attr:`fonts`."""
@@ -236,13 +256,16 @@ class ResourceGraph:
             case Role.PROPERTY:
                 pass
             case _:
-                for _, value in reversed(_items(thing)):
+                for called, value in reversed(_items(thing)):
                     lead(owner, _MEMBER[role], value)
+                    if role is Role.SPACES and called in _DEFAULTS:
+                        self._defaults.append((called[1:], value, owner))
                 return
         self._keep(owner, _KINDS[role], thing)
 
     def _open_xobject(self, owner: int, thing: Any) -> None:
         lead = self._lead
+        lead(owner, Role.PROPERTY, entry(thing, "/OC"))
         match name(entry(thing, "/Subtype")):
             case "Image":
                 self._keep(owner, Kind.IMAGE, thing)

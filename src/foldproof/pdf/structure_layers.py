@@ -1,0 +1,88 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""Layers (optional content, ISO 32000-1, 8.11): which are on as the file opens, which print, which pages name them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pikepdf
+
+from foldproof.manuscript.file_facts import LayerFact
+from foldproof.pdf.structure_objects import entry, keys_of, members, name, object_id, text
+from foldproof.pdf.structure_resources import Kind, ResourceGraph
+
+_Id = tuple[int, int]
+_DEEPEST = 99
+
+
+def layer_facts(pdf: pikepdf.Pdf, graph: ResourceGraph) -> tuple[LayerFact, ...]:
+    """The groups in the order of the catalog, by the default configuration /D (8.11.4.3)."""
+    properties = entry(pdf.Root, "/OCProperties")
+    groups = [group for group in members(entry(properties, "/OCGs")) if keys_of(group)]
+    if not groups:
+        return ()
+    default = entry(properties, "/D")
+    on, off, locked = (_ids(entry(default, key)) for key in ("/ON", "/OFF", "/Locked"))
+    others_on = name(entry(default, "/BaseState")) != "OFF"
+    printing = _applied_on_printing(default)
+    pages = _pages(graph)
+    found = []
+    for group in groups:
+        own = object_id(group) or (0, 0)
+        state = name(entry(entry(entry(group, "/Usage"), "/Print"), "/PrintState")) if own in printing else ""
+        found.append(
+            LayerFact(
+                name=text(entry(group, "/Name")),
+                on=own not in off if others_on else own in on and own not in off,
+                prints={"ON": True, "OFF": False}.get(state),
+                locked=own in locked,
+                pages=tuple(sorted(pages.get(own, ()))),
+            )
+        )
+    return tuple(found)
+
+
+def configurations(pdf: pikepdf.Pdf) -> int:
+    """Configurations beside the default one (table 100, /Configs)."""
+    return sum(bool(keys_of(one)) for one in members(entry(entry(pdf.Root, "/OCProperties"), "/Configs")))
+
+
+def _ids(groups: Any) -> set[_Id]:
+    return {own for group in members(groups) if (own := object_id(group))}
+
+
+def _applied_on_printing(default: Any) -> set[_Id]:
+    """Groups whose usage a program sets by itself when it prints (8.11.4.5, /AS with event Print)."""
+    found: set[_Id] = set()
+    for usage in members(entry(default, "/AS")):
+        categories = [name(one) for one in members(entry(usage, "/Category"))]
+        if name(entry(usage, "/Event")) == "Print" and "Print" in categories:
+            found |= _ids(entry(usage, "/OCGs"))
+    return found
+
+
+def _pages(graph: ResourceGraph) -> dict[_Id, set[int]]:
+    """Pages whose marked content, XObjects or annotations name a group, also through a membership (8.11.2.2)."""
+    found: dict[_Id, set[int]] = {}
+    for one in graph.reached(Kind.PROPERTY):
+        for group in _groups(one.thing):
+            found.setdefault(group, set()).update(one.pages)
+    return found
+
+
+def _groups(thing: Any) -> set[_Id]:
+    kind, own = name(entry(thing, "/Type")), object_id(thing)
+    if kind == "OCG":
+        return {own} if own else set()
+    if kind != "OCMD":
+        return set()
+    listed = entry(thing, "/OCGs")
+    found = _ids(listed) if isinstance(listed, pikepdf.Array) else {one for one in [object_id(listed)] if one}
+    waiting = [(entry(thing, "/VE"), 0)]  # a visibility expression: an operator and its terms
+    while waiting:
+        term, depth = waiting.pop()
+        if isinstance(term, pikepdf.Array):
+            waiting += [(one, depth + 1) for one in members(term)] if depth < _DEEPEST else []
+        elif one_id := object_id(term):
+            found.add(one_id)
+    return found
