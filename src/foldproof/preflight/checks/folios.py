@@ -1,0 +1,204 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""Whether the printed folios count on from page to page, and odd ones stand on rectos."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import pairwise
+
+from attrs import frozen
+
+from foldproof.manuscript.model import PageObjects
+from foldproof.manuscript.seen import PrintedNumber
+from foldproof.preflight.measures import objects_of
+from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
+from foldproof.preflight.words import in_book, listed, numbers, on_page
+
+_LOOK = "See whether pages are missing, doubled or out of order, and export the book again as a whole."
+
+
+@frozen
+class Run:
+    """Pages whose folios count on together; pages without one may lie between them."""
+
+    style: str
+    offset: int  #: 0-based index less folio
+    first: int  #: indices
+    last: int
+    count: int  #: pages that do carry the folio
+
+    def number(self, index: int) -> int:
+        return index - self.offset
+
+    @property
+    def turned(self) -> bool:
+        """Even folios on rectos: the first page of the file is a recto."""
+        return self.offset % 2 == 0
+
+
+def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
+    seen = objects_of(facts)
+    read = [(index, _printed(page)) for index, page in enumerate(seen) if page is not None and page.folio]
+    runs = _runs([(index, number) for index, number in read if number is not None])
+    where: dict[str, list[int]] = defaultdict(list)
+    for index, page in enumerate(seen):
+        if page is not None and page.folio:
+            where[page.folio].append(index)
+    for before, after in pairwise(runs):
+        if before.style == after.style:
+            yield from _between(facts, before, after)
+    yield from _odd(facts, seen, runs, where)
+    yield from _none(facts, seen, runs, limits.number("unnumbered_percent"))
+    yield from _sides(facts, runs, int(limits.number("least_run_pages")))
+
+
+def _printed(page: PageObjects) -> PrintedNumber | None:
+    return next((number for number in page.numbers if number.text == page.folio), None)
+
+
+def _runs(read: Sequence[tuple[int, PrintedNumber]]) -> list[Run]:
+    runs: list[Run] = []
+    for index, number in read:
+        offset = index - number.value
+        if runs and (runs[-1].style, runs[-1].offset) == (number.style, offset):
+            runs[-1] = Run(number.style, offset, runs[-1].first, index, runs[-1].count + 1)
+        else:
+            runs.append(Run(number.style, offset, index, index, 1))
+    return runs
+
+
+def _between(facts: Facts, before: Run, after: Run) -> Iterator[Finding]:
+    """Where one numbering of a style gives way to another one."""
+    last, first = before.number(before.last), after.number(after.first)
+    pages, steps = after.first - before.last, first - last
+    here = f"it carries folio {facts.folio(after.first)}, page {before.last + 1} folio {facts.folio(before.last)}"
+    if steps > pages:
+        lost = steps - pages
+        which = _said(range(last + 1, first)) if pages == 1 else f"{lost} of the folios between"
+        yield on_page(
+            facts, after.first, "folios/missing", Severity.QUERY,
+            f"{here}: {which} {'is' if lost == 1 else 'are'} missing.",
+            _LOOK, measured=facts.folio(after.first), limit=str(last + pages),
+        )  # fmt: skip
+    elif first == 1:
+        yield on_page(
+            facts, after.first, "folios/again", Severity.NOTE, "the folios begin again at 1.",
+            "Nothing to do if the part is meant to be numbered for itself.",
+        )  # fmt: skip
+    elif steps <= 0:
+        again = range(first, last + 1)
+        yield on_page(
+            facts, after.first, "folios/doubled", Severity.QUERY,
+            f"{here}: {_said(again)} {'stands' if len(again) == 1 else 'stand'} twice.",
+            _LOOK, measured=facts.folio(after.first), limit=str(last + pages),
+        )  # fmt: skip
+    else:
+        yield on_page(
+            facts, after.first, "folios/not-counted", Severity.NOTE,
+            f"{here}: {pages - steps} of the pages between are not counted.",
+            "Nothing to do if they are plates; otherwise see whether pages have been put in by mistake.",
+        )  # fmt: skip
+
+
+def _said(folios: range) -> str:
+    if len(folios) == 1:
+        return f"folio {folios[0]}"
+    return f"folios {folios[0]} {'and' if len(folios) == 2 else 'to'} {folios[-1]}"
+
+
+def _odd(
+    facts: Facts, seen: Sequence[PageObjects | None], runs: Sequence[Run], where: dict[str, list[int]]
+) -> Iterator[Finding]:
+    """A number in the place of the folio that does not count on."""
+    for index, page in enumerate(seen):
+        odd = page.odd_folio if page is not None else None
+        run = _expected(runs, index) if odd is not None else None
+        if odd is None or run is None or run.number(index) == odd.value:
+            continue
+        if odd.style != run.style and not run.first < index < run.last:
+            continue
+        asked = run.number(index)
+        says = f"its folio is {odd.text}; by the pages round about it should be {asked}."
+        elsewhere = where.get(odd.text, [])
+        if elsewhere:
+            says += f" Folio {odd.text} stands on {numbers(elsewhere)} as well, and {asked} is missing."
+        yield on_page(
+            facts, index, "folios/doubled" if elsewhere else "folios/odd", Severity.QUERY, says,
+            "Put the folio right; or see whether the page is another than it should be.",
+            place_mm=odd.place_mm, measured=odd.text, limit=str(asked),
+        )  # fmt: skip
+
+
+def _expected(runs: Sequence[Run], index: int) -> Run | None:
+    """The run in which a page without a read folio lies; at an end of the book the next one."""
+    before = [run for run in runs if run.first < index]
+    after = [run for run in runs if run.last > index]
+    if before and after:
+        return before[-1] if before[-1] is after[0] else None
+    run = before[-1] if before else after[0] if after else None
+    return run if run is not None and run.number(index) > 0 else None
+
+
+def _none(
+    facts: Facts, seen: Sequence[PageObjects | None], runs: Sequence[Run], most_percent: float
+) -> Iterator[Finding]:
+    """Pages with text inside a run, without any folio; where there are many it is the style of the book."""
+    for run in runs:
+        bare = []
+        for index in range(run.first, run.last + 1):
+            page = seen[index]
+            ink = facts.observations.ink[index] if index < len(facts.observations.ink) else None
+            if page is not None and not page.folio and page.odd_folio is None and page.text_count:
+                bare += [] if ink is not None and ink.blank else [index]
+        if len(bare) > most_percent / 100 * (run.last - run.first + 1):
+            continue
+        for index in bare:
+            yield on_page(
+                facts, index, "folios/none", Severity.NOTE,
+                f"it carries no folio; by the pages round about it is {run.number(index)}.",
+                "Nothing to do if the number is left out by intent, as on a page of pictures.",
+                limit=str(run.number(index)),
+            )  # fmt: skip
+
+
+def _sides(facts: Facts, runs: Sequence[Run], least: int) -> Iterator[Finding]:
+    """Runs that begin to stand the wrong way round, told once each."""
+    wrong = False
+    turns: list[Run] = []
+    for run in runs:
+        if run.count < least:
+            continue
+        if run.turned and not wrong:
+            turns.append(run)
+        wrong = run.turned
+    if turns:
+        starts = [f"page {run.first + 1} (folio {facts.folio(run.first)})" for run in turns]
+        yield in_book(
+            "folios/sides",
+            Severity.QUERY,
+            f"From {listed(starts)} on, even folios stand on right-hand pages and odd ones on left-hand pages.",
+            "See whether a blank page is missing before it, or a page too many stands there; a cover belongs into a "
+            "file of its own.",
+            measured=turns[0].first + 1,
+            unit="page",
+        )
+
+
+CHECK = Check(
+    id="folios",
+    title="Folios",
+    needs=frozenset({Needs.OBJECTS}),
+    measures="The page numbers that are printed on the pages, as they are read from head and foot: whether they count "
+    "on from page to page, and whether odd ones stand on rectos. Page labels of the PDF play no part.",
+    why="A page that is missing, doubled or out of place shows first in its folio, and last when the book is bound.",
+    remedy="Look at the pages named, and export the whole book again.",
+    source="common practice, no source: page 1 is a recto, so odd folios are rectos",
+    run=_run,
+    limits={"unnumbered_percent": 10.0, "least_run_pages": 4.0},
+    limit_sources={
+        "unnumbered_percent": "in books whose chapters open without a folio about one page in ten has none; no source",
+        "least_run_pages": "two leaves: fewer pages may be a part bound in; no source",
+    },
+    severity=Severity.QUERY,
+)
