@@ -136,11 +136,13 @@ def _read_and_check(asked: Asked, workers: Workers, watch: Watch) -> Results:
         manuscript, workers, trim_mm=trim_mm, bleed_mm=bleed_mm, needs=needs_of(asked.spec), advance=watch.advance,
         password=asked.password,
     )  # fmt: skip
-    # The grain is judged against the sheet that the book would go on: the make-up is reckoned once, here.
+    # Grain, inner margins and pictures over the spine are judged in the book as it would be: the make-up is reckoned
+    # once, here.
     plan, refusal = _make_up(asked, manuscript)
     facts = Facts(
         manuscript, observations, asked.job, asked.house, trim_mm, bleed_mm,
         grain_along_spine=plan.grain_along_spine if plan else None, stock=plan.stock if plan else None,
+        bulk_mm=plan.bulk_mm if plan else None, sides=plan.sides if plan else None,
     )  # fmt: skip
     return Results(
         manuscript, observations, check(facts, asked.spec), settings_of(asked), checks=CHECKS, plan=plan,

@@ -123,3 +123,14 @@ class Plan:
     @property
     def sheets(self) -> int:
         return len(self.instructions.sheets)
+
+    @property
+    def bulk_mm(self) -> float:
+        """Thickness of the block of leaves, blanks included, without a cover."""
+        return (self.pages + self.blanks_front + self.blanks_back) / 2 * self.caliper_mm
+
+    @property
+    def sides(self) -> tuple[tuple[int, str], ...]:
+        """For every page of the manuscript in order the number of its sheet and its printed side."""
+        stand = {place.page: (place.sheet, place.side.value) for place in self.places if place.page is not None}
+        return tuple(stand[page] for page in range(self.pages))

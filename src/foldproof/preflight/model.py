@@ -72,6 +72,10 @@ class Facts:
     grain_along_spine: bool | None = None
     #: name of the stock that was chosen, for words
     stock: str | None = None
+    #: thickness of the block of leaves in the make-up, mm; ``None``: no make-up is known yet
+    bulk_mm: float | None = None
+    #: page by page, on which printed side it stands in the make-up: number of the sheet and ``"front"`` or ``"back"``
+    sides: tuple[tuple[int, str], ...] | None = None
     #: the page count of a section is a multiple of this: 4 on sheets that fold once more after their last cut
     section_multiple: int = 4
 

@@ -10,10 +10,12 @@ from foldproof.preflight.measures import objects_of
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
 from foldproof.preflight.words import numbers, on_page
 
+#: a fly-title is a line or two, each of a piece of text or two
+_LITTLE = 5
+
 
 def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
     seen, ink = objects_of(facts), facts.observations.ink
-    least_text = limits.number("least_text")
     alike: dict[tuple[str, tuple[float, float]], list[int]] = defaultdict(list)
     for page, digest in zip(facts.manuscript.pages, facts.manuscript.facts.page_digests, strict=False):
         matter = seen[page.index]
@@ -27,7 +29,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
         for index in indices[1:]:
             matter = seen[index]
             # a fly-title or a pattern may well come again; a page of text or one with a folio does not
-            little = matter is not None and not matter.numbers and matter.text_count < least_text
+            little = matter is not None and not matter.numbers and matter.text_count < _LITTLE
             yield on_page(
                 facts,
                 index,
@@ -50,7 +52,6 @@ CHECK = Check(
     remedy="Compare the two with the layout.",
     source="common practice, no source",
     run=_run,
-    limits={"least_text": 5.0},
-    limit_sources={"least_text": "a fly-title is a line or two, each of a piece of text or two; no source"},
+    limits={},
     severity=Severity.QUERY,
 )
