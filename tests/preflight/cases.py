@@ -1,44 +1,19 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """For every check: books that trip it, and books beside them that must not.
 
-``says`` are words that the problem or remedy has to hold; ``page`` is the 1-based page it is found on.
+More of them stand beside this module, by subject (``cases_*.py``), and are gathered at its end.
 """
 
 from __future__ import annotations
 
-from typing import Any
-
-from attrs import field, frozen
+import importlib
+from pathlib import Path
 
 from foldproof.geometry import Rect
 from foldproof.manuscript.model import AnnotationFact, ColourUse, FontFact, FontKind, PageFact, PictureKind, TrimSource
-from foldproof.preflight.model import Facts, Severity
 from foldproof.units import mm_to_pt
+from tests.preflight.case import NOTE, QUERY, STOP, Passes, Trips
 from tests.preflight.facts import a_page, a_picture, an_ink, an_object, bleeds, facts, stands
-
-STOP, QUERY, NOTE = Severity.STOP, Severity.QUERY, Severity.NOTE
-
-
-@frozen
-class Trips:
-    check: str
-    name: str
-    facts: Facts
-    severity: Severity
-    cause: str
-    page: int | None = None
-    says: tuple[str, ...] = ()
-    measured: Any = None
-    limits: dict[str, float | str | bool] = field(factory=dict)
-    findings: int = 1
-
-
-@frozen
-class Passes:
-    check: str
-    name: str
-    facts: Facts
-    limits: dict[str, float | str | bool] = field(factory=dict)
 
 
 def annotation(subtype: str, *, prints: bool, shows: bool = True, place: Rect | None = None) -> AnnotationFact:
@@ -420,14 +395,6 @@ TRIPS = (
     ),
     Trips(
         "spot-colours",
-        "one ink under two names",
-        facts(book={"spots": ("Ember 12 C", "ember 12c")}),
-        QUERY,
-        "spot-colours/alike",
-        findings=3,
-    ),
-    Trips(
-        "spot-colours",
         "more than anybody prints",
         facts(book={"spots": tuple(f"Ink {n}" for n in range(40))}),
         NOTE,
@@ -435,14 +402,6 @@ TRIPS = (
         says=('"Ink 24", "Ink 25"', "and 8 more are spot colours too"),
         measured=16,
         findings=26,
-    ),
-    Trips(
-        "spot-colours",
-        "matter in the registration colour",
-        facts(objects={6: an_object(6, colours=(spot("All"),))}),
-        QUERY,
-        "spot-colours/all",
-        7,
     ),
     Trips(
         "spreads",
@@ -692,3 +651,8 @@ PASSES = (
     Passes("type3-fonts", "outline fonts", PLAIN),
     Passes("user-unit", "points", PLAIN),
 )  # fmt: skip
+
+for _beside in sorted(Path(__file__).parent.glob("cases_*.py")):
+    _module = importlib.import_module(f"tests.preflight.{_beside.stem}")
+    TRIPS += _module.TRIPS
+    PASSES += _module.PASSES

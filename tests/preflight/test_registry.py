@@ -12,6 +12,9 @@ from foldproof.preflight.model import Check, Limits, Needs
 from foldproof.preflight.registry import CHECKS, check_named
 from tests.preflight.cases import PASSES, TRIPS
 
+#: what the name of a limit may end in
+UNITS = {"mm", "pt", "ppi", "percent", "degrees", "ratio", "pages", "rules", "spots", "copies", "kb", "bits", "sheets"}
+
 
 def test_ids_are_sorted_and_unique() -> None:
     ids = [check.id for check in CHECKS]
@@ -47,7 +50,7 @@ def test_every_limit_has_a_source_and_a_unit(check: Check) -> None:
         if isinstance(value, str):
             assert value in check.choices[name]
         elif not isinstance(value, bool):
-            assert name.rpartition("_")[2] in ("mm", "ppi", "percent", "ratio", "pages", "rules", "spots"), name
+            assert name.rpartition("_")[2] in UNITS, name
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.id)
