@@ -3,8 +3,10 @@
 
 from __future__ import annotations
 
+import zlib
+
 import pikepdf
-from pikepdf import Array
+from pikepdf import Array, Name
 
 from tests.planted.planting import MM, Fault, Page
 
@@ -92,6 +94,19 @@ def _endless(page: Page) -> None:
     page.paint("0 0 0 1 k " + "9 9 1 1 re f\n" * 200_010)
 
 
+def _spoilt(page: Page) -> None:
+    page.leaf.Contents = page.stream(b"q \x00\xff\x13" * 40, Filter=Name.FlateDecode)
+
+
+def _cut_short(page: Page) -> None:
+    whole = zlib.compress(bytes(page.pdf.pages[page.index].Contents.read_bytes()))
+    page.leaf.Contents = page.stream(whole[: len(whole) // 2], Filter=Name.FlateDecode)
+
+
+def _unknown(page: Page) -> None:
+    page.paint("/PlNothing Do")
+
+
 def _blank(page: Page) -> None:
     page.leaf.Contents = page.stream(b" ")
 
@@ -140,6 +155,9 @@ FAULTS = (
     Fault("a trim that stands aside", "trim-offset", _shifted_trim, anywhere=True),
     Fault("trim marks inside the page", "trim-marks", _marks_inside),
     Fault("a page of more objects than anybody looks at", "lost-pages", _endless, alone=True),
+    Fault("content that does not unpack", "broken-content", _spoilt),
+    Fault("content that is cut short", "broken-content", _cut_short),
+    Fault("a picture that is not there", "broken-content", _unknown),
     Fault("a page without content", "blank-pages", _blank, anywhere=True),
     Fault("a page whose type stands aside", "type-area-drift", _drifted, anywhere=True),
     Fault("a page twice", "twin-pages", _doubled, alone=True, anywhere=True),

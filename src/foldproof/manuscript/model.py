@@ -228,6 +228,8 @@ class PageObjects:
     numbers: tuple[PrintedNumber, ...] = ()
     #: without a folio: the number that stands where the pages round about have theirs, and does not count on with them
     odd_folio: PrintedNumber | None = None
+    #: what the interpreter could not follow in the content, a clause each: ``"a stream does not unpack"``
+    remarks: tuple[str, ...] = ()
     #: number of objects painted, for figures of speed
     objects: int = 0
 

@@ -21,7 +21,7 @@ from foldproof.manuscript.model import Manuscript, Observations, PageFact, PageI
 from foldproof.manuscript.seen import PrintedNumber
 from foldproof.pdf.ink import page_ink
 from foldproof.pdf.ink_ground import asked_of, with_grounds
-from foldproof.pdf.interpreter import Book, Turn, opened_page, quiet
+from foldproof.pdf.interpreter import Book, Turn, opened_page, quiet, remarks
 from foldproof.pdf.objects import page_objects
 from foldproof.workers import Lost, Workers
 
@@ -132,6 +132,8 @@ def _look(job: Lot, turn: Turn) -> Look:
             if job.objects:
                 passed = page_objects(page, turn)
                 seen, numbers = passed.objects, candidates(passed.words)
+                if broken := remarks():
+                    seen = evolve(seen, remarks=broken)
             if job.ink:
                 asked = asked_of(seen.texts) if seen is not None else {}
                 inked = page_ink(page, turn, job.bleed_mm, tuple(asked.values()))

@@ -179,6 +179,28 @@ def run(page: Any, device: Any, matrix: Matrix, cookie: Any) -> None:
         raise Unreadable(_plain(failure)) from failure
 
 
+#: what MuPDF says of content that it cannot follow, and what that means; more than that it says of fonts and pictures
+_REMARKS = (
+    ("zlib error", "a stream does not unpack"),
+    ("premature end of data", "a stream ends before its data do"),
+    ("cannot find ", "it asks for something that its resources do not hold"),
+    ("syntax error", "its operators cannot be read in places"),
+    ("gstate underflow", "it restores a graphics state that it never saved"),
+)
+
+
+def remarks() -> tuple[str, ...]:
+    """What was wrong with the content of the page that was run last, in our words, each once; then forgotten."""
+    said = _fitz.TOOLS.mupdf_warnings()
+    if not said:
+        return ()
+    found = dict.fromkeys(ours for line in said.splitlines() for theirs, ours in _REMARKS[:3] if theirs in line)
+    # a missing resource is told as an error of syntax, too
+    rest = [line for line in said.splitlines() if not any(theirs in line for theirs, _ in _REMARKS[:3])]
+    found |= dict.fromkeys(ours for line in rest for theirs, ours in _REMARKS[3:] if line.startswith(theirs))
+    return tuple(found)
+
+
 def _shows_all(page: Any, media: Rect) -> bool:
     """Whether MuPDF would draw just the MediaBox as it is.  Changing a page costs a millisecond: only where needed."""
     shown, matrix = _mu.FzRect(), _mu.FzMatrix()
