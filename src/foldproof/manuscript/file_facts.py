@@ -98,7 +98,7 @@ class SpotFact:
 
     name: str
     alternate: str  #: alternate space in words
-    tint: str  #: digest of alternate space and tint transform: two of one name must agree
+    tint: str  #: digest of alternate space and tint transform: two of one name must agree; ``""`` unknown
     pages: tuple[int, ...]
 
 
@@ -108,9 +108,10 @@ class LayerFact:
 
     name: str
     on: bool  #: by the default configuration
-    prints: bool | None  #: usage /Print /PrintState, ``None`` unsaid
+    #: usage /Print /PrintState, where /AS of the default configuration has it applied on printing; ``None`` else
+    prints: bool | None
     locked: bool
-    pages: tuple[int, ...]  #: whose resources or content name it
+    pages: tuple[int, ...]  #: whose content, XObjects or annotations name it
 
 
 @frozen
@@ -139,10 +140,12 @@ class FileFacts:
     encryption: str | None = None  #: ``"RC4, 128 bits"``, ``"AES, 256 bits"``
     #: what the owner does not permit: ``("printing", "changing")``
     forbidden: tuple[str, ...] = ()
-    #: JavaScript; detail: where it hangs (``"document"``, ``"opening"``, ``"field x"``)
+    #: JavaScript; detail: where it hangs (``"document, name"``, ``"opening"``, ``"button or field"``)
     scripts: tuple[Where, ...] = ()
-    actions: tuple[Where, ...] = ()  #: other actions that start something: Launch, URI, SubmitForm; what: the kind
-    attachments: tuple[Where, ...] = ()  #: detail: the file's name
+    #: all other actions, plain jumps too; what: the kind (``"GoTo"``, ``"URI"``, ``"Launch"``, ``"SubmitForm"``)
+    actions: tuple[Where, ...] = ()
+    #: what: ``"file"``, detail: its name; or ``"portfolio"``, when the attachments are the document
+    attachments: tuple[Where, ...] = ()
     media: tuple[Where, ...] = ()  #: Sound, Movie, Screen, RichMedia, 3D
     fields: int = 0  #: form fields
     xfa: bool = False
@@ -160,13 +163,15 @@ class FileFacts:
     #: transparency as the resources could bring it: ``"SMask"``, ``"CA"``, ``"ca"``, ``"BM"``, ``"Group"``; detail:
     #: value
     transparency: tuple[Where, ...] = ()
-    #: colour spaces as the resources name them, in words; what: the space
+    #: colour spaces as the resources name them, in words; what: the space; detail: ``"DefaultRGB"`` and the like for
+    #: one that stands in for a device space
     spaces: tuple[Where, ...] = ()
-    filters: tuple[Where, ...] = ()  #: stream filters in use; what: ``"LZWDecode"``
+    filters: tuple[Where, ...] = ()  #: of all streams that pages reach; what: ``"LZWDecode"``
     #: pages with a /UserUnit
     page_user_units: tuple[int, ...] = ()
     #: pages that state both TrimBox and ArtBox, and those that state neither
     both_boxes: tuple[int, ...] = ()
     neither_box: tuple[int, ...] = ()
-    #: digest of a page's content and everything it reaches: pages alike have the same
+    #: digest of a page's content and everything it reaches: pages alike have the same, also when copied with all that
+    #: they use; good within the file only
     page_digests: tuple[str, ...] = ()

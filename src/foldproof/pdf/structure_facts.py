@@ -75,7 +75,7 @@ def file_facts(
         media=doings.media.listed(),
         fields=doings.fields,
         xfa=doings.xfa,
-        layers=layer_facts(pdf, graph),
+        layers=layer_facts(pdf, leaves, graph),
         layer_configurations=configurations(pdf),
         images=images(graph),
         spots=spots(graph, alike),

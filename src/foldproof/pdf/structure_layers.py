@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import pikepdf
@@ -10,12 +11,15 @@ import pikepdf
 from foldproof.manuscript.file_facts import LayerFact
 from foldproof.pdf.structure_objects import entry, keys_of, members, name, object_id, text
 from foldproof.pdf.structure_resources import Kind, ResourceGraph
+from foldproof.pdf.structure_tree import Leaf
 
 _Id = tuple[int, int]
 _DEEPEST = 99
+_MARKED = re.compile(rb"/OC\s*/([^\s/<>\[\]()%{}]+)\s+BDC")
+_UNESCAPED = re.compile(rb"#([0-9A-Fa-f]{2})")
 
 
-def layer_facts(pdf: pikepdf.Pdf, graph: ResourceGraph) -> tuple[LayerFact, ...]:
+def layer_facts(pdf: pikepdf.Pdf, leaves: list[Leaf], graph: ResourceGraph) -> tuple[LayerFact, ...]:
     """The groups in the order of the catalog, by the default configuration /D (8.11.4.3)."""
     properties = entry(pdf.Root, "/OCProperties")
     groups = [group for group in members(entry(properties, "/OCGs")) if keys_of(group)]
@@ -25,7 +29,7 @@ def layer_facts(pdf: pikepdf.Pdf, graph: ResourceGraph) -> tuple[LayerFact, ...]
     on, off, locked = (_ids(entry(default, key)) for key in ("/ON", "/OFF", "/Locked"))
     others_on = name(entry(default, "/BaseState")) != "OFF"
     printing = _applied_on_printing(default)
-    pages = _pages(graph)
+    pages = _pages(leaves, graph)
     found = []
     for group in groups:
         own = object_id(group) or (0, 0)
@@ -61,13 +65,48 @@ def _applied_on_printing(default: Any) -> set[_Id]:
     return found
 
 
-def _pages(graph: ResourceGraph) -> dict[_Id, set[int]]:
-    """Pages whose marked content, XObjects or annotations name a group, also through a membership (8.11.2.2)."""
+def _pages(leaves: list[Leaf], graph: ResourceGraph) -> dict[_Id, set[int]]:
+    """Pages whose content, XObjects or annotations name a group, also through a membership (8.11.2.2).
+
+    Resources are no witness: writers hand the same names to every page of a book.  So the content is searched.
+    """
     found: dict[_Id, set[int]] = {}
-    for one in graph.reached(Kind.PROPERTY):
+    for one in graph.reached(Kind.LAYER):
         for group in _groups(one.thing):
             found.setdefault(group, set()).update(one.pages)
+    for index, leaf in enumerate(leaves):
+        contents = leaf.page.get("/Contents") if "/Contents" in leaf.keys else None
+        streams = [contents] if isinstance(contents, pikepdf.Stream) else members(contents)
+        for group in _named(streams, leaf.held.resources):
+            found.setdefault(group, set()).add(index)
+    for one in graph.reached(Kind.FORM, Kind.PATTERN):
+        for group in _named([one.thing], entry(one.thing, "/Resources")):
+            found.setdefault(group, set()).update(one.pages)
     return found
+
+
+def _named(streams: list[Any], resources: Any) -> set[_Id]:
+    """The groups that marked content of these streams belongs to (8.11.3.2)."""
+    known = entry(resources, "/Properties")
+    by_name = {key: groups for key in keys_of(known) if (groups := _groups(known.get(key)))}
+    if not by_name:
+        return set()
+    found: set[_Id] = set()
+    for stream in streams:
+        if not isinstance(stream, pikepdf.Stream):
+            continue
+        try:
+            content = stream.read_bytes()
+        except (pikepdf.PdfError, RuntimeError):  # a page that cannot be read is told of by those who interpret it
+            continue
+        if b"/OC" in content:
+            for called in _MARKED.findall(content):
+                found |= by_name.get("/" + _UNESCAPED.sub(_sign, called).decode("latin-1"), set())
+    return found
+
+
+def _sign(escaped: re.Match[bytes]) -> bytes:
+    return bytes([int(escaped[1], 16)])
 
 
 def _groups(thing: Any) -> set[_Id]:

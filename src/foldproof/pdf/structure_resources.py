@@ -31,14 +31,13 @@ class Role(Enum):
     SPACES = auto()
     SHADINGS = auto()
     STATES = auto()
-    PROPERTIES = auto()
     FONT = auto()
     FORM = auto()  #: any XObject
     PATTERN = auto()
     SPACE = auto()
     SHADING = auto()
     STATE = auto()
-    PROPERTY = auto()
+    LAYER = auto()  #: the /OC of an XObject or an annotation
     MASK = auto()  #: the /SMask or /Mask of a picture
     ALTERNATE = auto()  #: the picture of an entry of /Alternates
 
@@ -56,7 +55,7 @@ class Kind(StrEnum):
     SPACE = "space"
     SHADING = "shading"
     STATE = "state"
-    PROPERTY = "property"  #: what marked content names: of these, optional content
+    LAYER = "layer"  #: optional content that an XObject or an annotation belongs to; marked content is not looked at
 
 
 #: the categories of a resource dictionary that lead to things (table 33)
@@ -67,7 +66,6 @@ _CATEGORIES = {
     "/ColorSpace": Role.SPACES,
     "/Shading": Role.SHADINGS,
     "/ExtGState": Role.STATES,
-    "/Properties": Role.PROPERTIES,
 }
 _MEMBER = {
     Role.FONTS: Role.FONT,
@@ -76,7 +74,6 @@ _MEMBER = {
     Role.SPACES: Role.SPACE,
     Role.SHADINGS: Role.SHADING,
     Role.STATES: Role.STATE,
-    Role.PROPERTIES: Role.PROPERTY,
 }
 #: spaces that stand in for the device's own (8.6.5.6)
 _DEFAULTS = ("/DefaultGray", "/DefaultRGB", "/DefaultCMYK")
@@ -86,7 +83,7 @@ _KINDS = {
     Role.SPACE: Kind.SPACE,
     Role.SHADING: Kind.SHADING,
     Role.STATE: Kind.STATE,
-    Role.PROPERTY: Kind.PROPERTY,
+    Role.LAYER: Kind.LAYER,
     Role.MASK: Kind.MASK,
     Role.ALTERNATE: Kind.ALTERNATE,
 }
@@ -153,7 +150,7 @@ class ResourceGraph:
         for form in forms:
             self._lead(root, Role.FORM, form)
         for layer in layers:
-            self._lead(root, Role.PROPERTY, layer)
+            self._lead(root, Role.LAYER, layer)
         self._lead(root, Role.SPACE, group_space)
         while self._waiting:
             self._open(*self._waiting.pop())
@@ -253,7 +250,7 @@ class ResourceGraph:
                 lead(owner, Role.FORM, entry(entry(thing, "/SMask"), "/G"))
             case Role.SPACE:
                 self.spots.update(dict.fromkeys(colorants(thing)))
-            case Role.PROPERTY:
+            case Role.LAYER:
                 pass
             case _:
                 for called, value in reversed(_items(thing)):
@@ -265,7 +262,7 @@ class ResourceGraph:
 
     def _open_xobject(self, owner: int, thing: Any) -> None:
         lead = self._lead
-        lead(owner, Role.PROPERTY, entry(thing, "/OC"))
+        lead(owner, Role.LAYER, entry(thing, "/OC"))
         match name(entry(thing, "/Subtype")):
             case "Image":
                 self._keep(owner, Kind.IMAGE, thing)
