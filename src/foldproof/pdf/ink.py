@@ -14,6 +14,8 @@ of an ordinary book, are drawn once.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any
 
 import numpy as np
@@ -23,62 +25,62 @@ from pymupdf import mupdf
 
 from foldproof.geometry import Matrix, Rect
 from foldproof.manuscript.model import PageInk
+from foldproof.pdf.ink_cover import cover
 from foldproof.pdf.ink_edges import Band, Edge, Ink, Stains, edge_facts, wet
+from foldproof.pdf.ink_grid import Grid, Window
+from foldproof.pdf.ink_ground import Asked, Ground, grounds_at
+from foldproof.pdf.ink_peak import Square, ink_peak
 from foldproof.pdf.interpreter import Turn, run, to_trim
-from foldproof.units import mm_to_pt, pt_to_mm
+from foldproof.units import mm_to_pt
 
 _mu: Any = mupdf
 
-#: larger rasters are drawn coarser: 6 million pixels are a page of 860 x 860 mm at 72 dpi
-_MOST_PX = 6_000_000
 #: how far beyond the bleed asked for the raster looks
 BEYOND_MM = 1.0
 #: across a band
 _FINE_MM = 0.09
-#: rows summed in one go: what a processor's cache holds
-_ROWS_AT_ONCE = 1024
 _PROCESS = ("Cyan", "Magenta", "Yellow", "Black")
 
 Samples = NDArray[np.uint8]
 
 
 @frozen
-class Grid:
-    """Whole pixels laid on the trim: column 0 begins at its left line, row 0 at its head; y runs down."""
+class Inked:
+    """What the pass yields: the facts, and the ground at each place that was asked for."""
 
-    width_px: int
-    height_px: int
-    #: pixels a point, across and down
-    sx: float
-    sy: float
-    trim_pt: tuple[float, float]
-
-    @classmethod
-    def on(cls, trim_pt: tuple[float, float], margin_pt: float) -> Grid:
-        width, height = trim_pt
-        area = (width + 2 * margin_pt) * (height + 2 * margin_pt)
-        scale = min(1.0, math.sqrt(_MOST_PX / max(area, 1.0)))
-        across, down = max(1, round(width * scale)), max(1, round(height * scale))
-        return cls(across, down, across / width, down / height, trim_pt)
-
-    @property
-    def matrix(self) -> Matrix:
-        """Trim frame (points, y up) to pixels."""
-        return Matrix(self.sx, 0.0, 0.0, -self.sy, 0.0, float(self.height_px))
-
-    def rect_mm(self, x0: float, y0: float, x1: float, y1: float) -> Rect:
-        """Pixel bounds to the trim frame, mm."""
-        left, right = x0 / self.sx, x1 / self.sx
-        foot, head = self.trim_pt[1] - y1 / self.sy, self.trim_pt[1] - y0 / self.sy
-        return Rect(*(round(pt_to_mm(v), 3) for v in (left, foot, right, head)))
+    ink: PageInk
+    grounds: tuple[Ground, ...]
 
 
-def page_ink(page: Any, turn: Turn, bleed_mm: float) -> PageInk:
+def page_ink(page: Any, turn: Turn, bleed_mm: float, asked: Sequence[Asked] = ()) -> Inked:
     """Draw a loaded page and reduce it.
+
+    Args:
+        asked: places of text whose ground is wanted.
 
     Raises:
         Unreadable: MuPDF gave up on the page.
     """
+    with _native():
+        return _page_ink(page, turn, bleed_mm, asked)
+
+
+@contextmanager
+def _native() -> Iterator[None]:
+    """Numbers as the file gives them, for as long as a page is drawn.
+
+    With its colour management on, MuPDF would take ICCBased CMYK through two profiles of which the press knows none.
+    Without it, ICCBased colours count as the device colours of as many components, and RGB becomes CMYK by the formula
+    of ISO 32000-1, 10.3.4, with all grey in black; ghostscript calls the same ``UseFastColor``.
+    """
+    _mu.fz_disable_icc()
+    try:
+        yield
+    finally:
+        _mu.fz_enable_icc()
+
+
+def _page_ink(page: Any, turn: Turn, bleed_mm: float, asked: Sequence[Asked]) -> Inked:
     margin_pt = mm_to_pt(bleed_mm + BEYOND_MM)
     grid = Grid.on(turn.trim_pt, margin_pt)
     plates = _Plates(page)
@@ -91,22 +93,30 @@ def page_ink(page: Any, turn: Turn, bleed_mm: float) -> PageInk:
     )
     to_frame = to_trim(page, turn)
     if window[2] <= window[0] or window[3] <= window[1]:
-        return PageInk(turn.index, True, None, (), {})  # no paper where the trim is said to be
+        # no paper where the trim is said to be
+        return Inked(PageInk(turn.index, True, None, (), {}), ((),) * len(asked))
     raster = _drawn(page, plates, to_frame.then(grid.matrix), window, keep=True)
     stains = _stains(raster.samples)
-    trim, inside = _part(stains, window, (0, 0, grid.width_px, grid.height_px))
-    ink = Ink.of(trim)
+    box = (0, 0, grid.width_px, grid.height_px)
+    ink = Ink.of(_part(stains, window, box))
 
     def band(edge: Edge) -> Band:
         return _band(page, plates, to_frame, grid, turn, bleed_mm, edge)
 
-    return PageInk(
+    coverage, peak = {}, None
+    if not ink.blank:
+        square, samples = Square.on(grid), _part(raster.samples, window, box)
+        covered = cover(samples, ink, plates.names, square.half)
+        coverage, peak = covered.coverage, ink_peak(samples, covered.cells, square, grid, plates.names)
+    facts = PageInk(
         index=turn.index,
         blank=ink.blank,
         ink_mm=_ink_box(stains, window, grid, bleed_mm, ink),
         edges=edge_facts(ink, grid, bleed_mm, band),
-        coverage={} if ink.blank else _coverage(raster.samples, inside, ink, plates.names),
+        coverage=coverage,
+        peak=peak,
     )
+    return Inked(facts, grounds_at(asked, raster.samples, window, ink, grid, plates.names))
 
 
 @frozen(eq=False)
@@ -117,9 +127,8 @@ class _Raster:
     pixmap: Any
 
 
-_Window = tuple[int, int, int, int]
 #: the window and raster drawn last, at most one
-_KEPT: list[tuple[_Window, _Raster]] = []
+_KEPT: list[tuple[Window, _Raster]] = []
 
 
 class _Plates:
@@ -137,7 +146,7 @@ class _Plates:
         self.names = (*_PROCESS, *names)
 
 
-def _drawn(page: Any, plates: _Plates, matrix: Matrix, window: _Window, *, keep: bool = False) -> _Raster:
+def _drawn(page: Any, plates: _Plates, matrix: Matrix, window: Window, *, keep: bool = False) -> _Raster:
     """One run of the page onto a bare raster; one to ``keep`` is good until the next such one is drawn."""
     raster = _bare(plates, window, keep)
     _mu.fz_clear_pixmap_with_value(raster.pixmap, 0xFF)
@@ -146,7 +155,7 @@ def _drawn(page: Any, plates: _Plates, matrix: Matrix, window: _Window, *, keep:
     return raster
 
 
-def _bare(plates: _Plates, window: _Window, keep: bool) -> _Raster:
+def _bare(plates: _Plates, window: Window, keep: bool) -> _Raster:
     """A raster for the window; the last one again where it fits, as pages of a book are of one size."""
     keep = keep and len(plates.names) == len(_PROCESS)
     if keep and _KEPT and _KEPT[0][0] == window:
@@ -171,19 +180,19 @@ def _stains(samples: Samples) -> Stains:
     return laid
 
 
-def _part(stains: Stains, window: _Window, box: _Window) -> tuple[Stains, tuple[slice, slice]]:
-    """What the raster shows of a box (pixels of the grid), bare paper where it shows nothing; and its place in it."""
+def _part(raster: NDArray[Any], window: Window, box: Window) -> NDArray[Any]:
+    """What a raster of a window shows of a box, bare paper where it shows nothing."""
     x0, y0 = max(window[0], box[0]), max(window[1], box[1])
     x1, y1 = max(x0, min(window[2], box[2])), max(y0, min(window[3], box[3]))
-    place = slice(y0 - window[1], y1 - window[1]), slice(x0 - window[0], x1 - window[0])
+    shown: NDArray[Any] = raster[y0 - window[1] : y1 - window[1], x0 - window[0] : x1 - window[0]]
     if (x0, y0, x1, y1) == box:
-        return stains[place], place
-    whole = np.zeros((box[3] - box[1], box[2] - box[0]), dtype=stains.dtype)
-    whole[y0 - box[1] : y1 - box[1], x0 - box[0] : x1 - box[0]] = stains[place]
-    return whole, place
+        return shown
+    whole = np.zeros((box[3] - box[1], box[2] - box[0], *raster.shape[2:]), dtype=raster.dtype)
+    whole[y0 - box[1] : y1 - box[1], x0 - box[0] : x1 - box[0]] = shown
+    return whole
 
 
-def _ink_box(stains: Stains, window: _Window, grid: Grid, bleed_mm: float, ink: Ink) -> Rect | None:
+def _ink_box(stains: Stains, window: Window, grid: Grid, bleed_mm: float, ink: Ink) -> Rect | None:
     """The box round all ink inside trim and bleed."""
     bleed_x, bleed_y = round(mm_to_pt(bleed_mm) * grid.sx), round(mm_to_pt(bleed_mm) * grid.sy)
     x0, y0 = max(window[0], -bleed_x), max(window[1], -bleed_y)
@@ -191,42 +200,11 @@ def _ink_box(stains: Stains, window: _Window, grid: Grid, bleed_mm: float, ink: 
     if (x0, y0, x1, y1) != (0, 0, grid.width_px, grid.height_px):
         if x1 <= x0 or y1 <= y0:
             return None
-        ink = Ink.of(_part(stains, window, (x0, y0, x1, y1))[0])
+        ink = Ink.of(_part(stains, window, (x0, y0, x1, y1)))
     if ink.blank:
         return None
     rows, columns = np.flatnonzero(ink.rows), np.flatnonzero(ink.columns)
     return grid.rect_mm(x0 + int(columns[0]), y0 + int(rows[0]), x0 + int(columns[-1]) + 1, y0 + int(rows[-1]) + 1)
-
-
-def _coverage(samples: Samples, inside: tuple[slice, slice], ink: Ink, names: tuple[str, ...]) -> dict[str, float]:
-    """Mean of each colorant over the trim, 0 to 1; only those that occur."""
-    part, trim_px = samples[inside], ink.stains.size
-    columns = np.flatnonzero(ink.columns)
-    found: dict[str, float] = {}
-    for number, name in enumerate(names):
-        if len(names) == 4:
-            # by words, and only the rows that have some: several times as fast as every fourth byte
-            shift = np.uint32(8 * (number if _LITTLE else 3 - number))
-            rows = np.flatnonzero((ink.in_rows >> shift) & np.uint32(0xFF))
-            if not rows.size:
-                continue
-            words = ink.stains[:, columns[0] : columns[-1] + 1]
-            # coloured words in a page of black text stand on few rows
-            words = words[rows] if 2 * rows.size < words.shape[0] else words[rows[0] : rows[-1] + 1]
-            total = 0
-            for start in range(0, words.shape[0], _ROWS_AT_ONCE):
-                one = words[start : start + _ROWS_AT_ONCE] >> shift
-                if shift < 24:
-                    one &= np.uint32(0xFF)
-                total += int(one.sum(dtype=np.uint32))
-        else:
-            total = int(part[:, :, number].sum(dtype=np.uint32))
-        if total:
-            found[name] = round(min(1.0, found.get(name, 0.0) + total / 255 / trim_px), 6)
-    return found
-
-
-_LITTLE = bool(np.frombuffer(b"\1\0", dtype=np.uint16)[0] == 1)
 
 
 def _band(page: Any, plates: _Plates, to_frame: Matrix, grid: Grid, turn: Turn, bleed_mm: float, edge: Edge) -> Band:

@@ -22,7 +22,7 @@ from foldproof.manuscript.model import EdgeInk
 from foldproof.units import pt_to_mm
 
 if TYPE_CHECKING:
-    from foldproof.pdf.ink import Grid
+    from foldproof.pdf.ink_grid import Grid
 
 Mask = NDArray[np.bool_]
 #: a word a pixel that holds its samples side by side (four), or laid over one another (more)
