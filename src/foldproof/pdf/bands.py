@@ -8,13 +8,14 @@ which makes words of their glyphs.  Nothing is interpreted a second time.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
 import pymupdf
 from pymupdf import mupdf
 
-from foldproof.pdf.glyphs import ITEM, Run, first_and_last, runs, six
+from foldproof.pdf.native import ITEM, READ, Six, Span
 
 _fitz: Any = pymupdf
 _mu: Any = mupdf
@@ -49,13 +50,18 @@ class Bands:
         #: the head end of the highest object yet, the foot end of the lowest
         self.highest, self.lowest = self.high, self.low
 
-    def offer(self, text: Any, ctm: Any) -> None:
+    def offer(self, text: Any, matrix: Six, spans: Sequence[Span]) -> None:
         """Take a text object that reaches a band, near the outermost line seen so far."""
-        _, b, _, d, _, f = six(ctm)
-        reach = [y for run in runs(text) for y in _heights(run, b, d, f)]
-        if not reach:
-            return
-        y0, y1 = min(reach), max(reach)
+        _, b, _, d, _, f = matrix
+        y0, y1 = self.height + 1, -1.0
+        for span in spans:
+            if span.glyphs > _LONG:
+                low, high = _heights(span, b, d, f)
+            else:
+                low, high = b * span.x + d * span.y + f, b * span.last_x + d * span.last_y + f
+                if low > high:
+                    low, high = high, low
+            y0, y1 = low if low < y0 else y0, high if high > y1 else y1
         if y0 > self.height or y1 < 0 or not (y1 >= self.highest - _LINE_PT or y0 <= self.lowest + _LINE_PT):
             return
         # what stands half outside the trim is kept, but says nothing about the others
@@ -63,9 +69,8 @@ class Bands:
             self.highest = y1
         if 0 <= y0 < self.lowest:
             self.lowest = y0
-        # the text object lives on after the callback only when it is kept; the matrix does not
-        kept = _mu.FzText(_mu.ll_fz_keep_text(text))
-        self.held.append((y0, y1, kept, _mu.FzMatrix(ctm.a, ctm.b, ctm.c, ctm.d, ctm.e, ctm.f)))
+        # the text object lives on after the callback only when it is kept
+        self.held.append((y0, y1, _mu.FzText(_mu.ll_fz_keep_text(text)), _mu.FzMatrix(*matrix)))
 
     def words(self) -> tuple[Word, ...]:
         """The words of the outermost lines, in no promised order."""
@@ -93,11 +98,8 @@ class Bands:
         return tuple(Word(*word) for word in found if word[3] >= head or word[1] <= foot)
 
 
-def _heights(run: Run, b: float, d: float, f: float) -> tuple[float, float]:
-    """How low and how high the baselines of a run lie; the numbers are those of the matrix that make a height."""
-    if run[5] > _LONG:
-        items = np.frombuffer(run[6], dtype=ITEM)
-        every = b * items["x"] + d * items["y"] + f
-        return float(every.min()), float(every.max())
-    x0, y0, x1, y1 = first_and_last(run)
-    return b * x0 + d * y0 + f, b * x1 + d * y1 + f
+def _heights(span: Span, b: float, d: float, f: float) -> tuple[float, float]:
+    """How low and how high the baselines of a span lie; the numbers are those of the matrix that make a height."""
+    items = np.frombuffer(READ.items(span), dtype=ITEM)
+    every = b * items["x"] + d * items["y"] + f
+    return float(every.min()), float(every.max())

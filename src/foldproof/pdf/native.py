@@ -15,6 +15,7 @@ import struct
 from collections.abc import Iterator
 from typing import Any, NamedTuple, Protocol
 
+import numpy as np
 from pymupdf import mupdf
 
 _mu: Any = mupdf
@@ -27,11 +28,19 @@ class Span(NamedTuple):
     """A run of glyphs of one font."""
 
     font: int  #: address
-    trm: Six  #: em to user space, without the place
+    #: em to user space
+    a: float
+    b: float
+    c: float
+    d: float
+    downwards: bool  #: written from top to bottom
     glyphs: int
-    items: Any  #: where they are, for :meth:`Reader.gids`
-    x: float  #: place of the first glyph, user space
+    where: Any  #: for :meth:`Reader.gids` and its like
+    #: places of the first and the last glyph, user space
+    x: float
     y: float
+    last_x: float
+    last_y: float
 
 
 class Reader(Protocol):
@@ -58,6 +67,10 @@ class Reader(Protocol):
 
     def characters(self, span: Span) -> list[int]:
         """What the glyphs stand for, in Unicode."""
+        ...
+
+    def items(self, span: Span) -> bytes:
+        """All of its glyphs: an array of :data:`ITEM`."""
         ...
 
 
@@ -90,19 +103,24 @@ class Asked:
         return float(stroke.linewidth)
 
     def spans(self, text: Any) -> list[Span]:
-        return [
-            Span(address(span.font), self.six(span.trm), span.len, span, span.items.x, span.items.y)
-            for span in chain(text)
-            if span.len > 0
-        ]
+        found = []
+        for span in chain(text):
+            if span.len > 0:
+                trm, wrapped = span.trm, _mu.FzTextSpan(span)
+                first, last = wrapped.items(0), wrapped.items(span.len - 1)
+                numbers = (trm.a, trm.b, trm.c, trm.d, bool(span.wmode), span.len, wrapped)
+                found.append(Span(address(span.font), *numbers, first.x, first.y, last.x, last.y))
+        return found
 
     def gids(self, span: Span) -> list[int]:
-        items = _mu.FzTextSpan(span.items)
-        return [items.items(place).gid for place in range(span.glyphs)]
+        return [span.where.items(place).gid for place in range(span.glyphs)]
 
     def characters(self, span: Span) -> list[int]:
-        items = _mu.FzTextSpan(span.items)
-        return [items.items(place).ucs for place in range(span.glyphs)]
+        return [span.where.items(place).ucs for place in range(span.glyphs)]
+
+    def items(self, span: Span) -> bytes:
+        listed = (span.where.items(place) for place in range(span.glyphs))
+        return b"".join(_ITEM(i.x, i.y, i.adv, i.gid, i.ucs, i.cid) for i in listed)
 
 
 #: the whole of memory as bytes, from address 0; nothing of it is touched but what is asked for
@@ -120,17 +138,20 @@ _PEN = struct.Struct("@5if").unpack_from
 _HEAD = struct.Struct("@iP").unpack_from  # fz_text: references, first span
 #: fz_text_span: font, matrix, bit fields, length, capacity, items, next
 _SPAN = struct.Struct("@P6fIiiPP").unpack_from
-_ITEM_INTS = 6  # fz_text_item: x, y, advance, glyph, Unicode, character code
+#: fz_text_item: place in user space, advance in ems, glyph, character in Unicode, code
+ITEM = np.dtype([("x", "f4"), ("y", "f4"), ("adv", "f4"), ("gid", "i4"), ("ucs", "i4"), ("cid", "i4")])
+_ITEM = struct.Struct("@3f3i").pack
+_ITEM_BYTES, _ITEM_INTS = 24, 6
 
 
 class Seen:
     """Everything where it lies."""
 
     def six(self, m: Any) -> Six:
-        return _SIX(_BYTES, int(m.this))  # type: ignore[return-value]
+        return _SIX(_BYTES, int(m.this))
 
     def four(self, r: Any) -> Four:
-        return _FOUR(_BYTES, int(r.this))  # type: ignore[return-value]
+        return _FOUR(_BYTES, int(r.this))
 
     def values(self, colour: Any, count: int) -> tuple[float, ...]:
         return _VALUES[count](_BYTES, int(colour))
@@ -147,21 +168,25 @@ class Seen:
         found = []
         place = _HEAD(_BYTES, int(text.this))[1]
         while place:
-            font, a, b, c, d, e, f, _, glyphs, _, items, place = _SPAN(_BYTES, place)
+            font, a, b, c, d, _, _, bits, glyphs, _, items, place = _SPAN(_BYTES, place)
             if glyphs > 0:
-                x, y = _TWO(_BYTES, items)
-                found.append(Span(font, (a, b, c, d, e, f), glyphs, items, x, y))
+                last = _TWO(_BYTES, items + _ITEM_BYTES * (glyphs - 1))
+                found.append(Span(font, a, b, c, d, bits & 1 == 1, glyphs, items, *_TWO(_BYTES, items), *last))
         return found
 
     def gids(self, span: Span) -> list[int]:
-        start = span.items // 4
+        start = span.where // 4
         found: list[int] = _INTS[start + 3 : start + _ITEM_INTS * span.glyphs : _ITEM_INTS].tolist()
         return found
 
     def characters(self, span: Span) -> list[int]:
-        start = span.items // 4
+        start = span.where // 4
         found: list[int] = _INTS[start + 4 : start + _ITEM_INTS * span.glyphs : _ITEM_INTS].tolist()
         return found
+
+    def items(self, span: Span) -> bytes:
+        copied: bytes = _BYTES[span.where : span.where + _ITEM_BYTES * span.glyphs].tobytes()
+        return copied
 
 
 def chain(text: Any) -> Iterator[Any]:
@@ -198,16 +223,19 @@ def _lies_as_thought() -> bool:
 
 def _text_lies_as_thought(seen: Seen, asked: Asked) -> bool:
     text = _mu.FzText()
-    for name, size in (("Helvetica", 12.0), ("Courier", 7.0)):
+    for name, downwards in (("Helvetica", 0), ("Courier", 1)):
         font = _mu.fz_new_base14_font(name)
         for place in range(3):
-            trm = _mu.FzMatrix(size, 0.5, 0.25, size, 100.0 + place, 200.0)
-            _mu.fz_show_glyph(text, font, trm, 40 + place, 65 + place, 0, 0, _mu.FZ_BIDI_LTR, _mu.FZ_LANG_UNSET)
+            trm = _mu.FzMatrix(12.0, 0.5, 0.25, 7.0, 100.0 + place, 200.0 - place)
+            glyph, character = 40 + place, 65 + place
+            _mu.fz_show_glyph(text, font, trm, glyph, character, downwards, 0, _mu.FZ_BIDI_LTR, _mu.FZ_LANG_UNSET)
     one, other = seen.spans(text.m_internal), asked.spans(text.m_internal)
-    if len(one) != 2 or [s._replace(items=0) for s in one] != [s._replace(items=0) for s in other]:
+    if len(one) != 2 or [s._replace(where=0) for s in one] != [s._replace(where=0) for s in other]:
         return False
     return all(
-        seen.gids(s) == asked.gids(t) == [40, 41, 42] and seen.characters(s) == asked.characters(t) == [65, 66, 67]
+        seen.gids(s) == asked.gids(t) == [40, 41, 42]
+        and seen.characters(s) == asked.characters(t) == [65, 66, 67]
+        and seen.items(s) == asked.items(t)
         for s, t in zip(one, other, strict=True)
     )
 

@@ -100,38 +100,18 @@ def _colours(device: _Device) -> Iterable[ColourUse]:
         yield ColourUse(name, what, count, mm(box))
 
 
-def _guarded(callback: Callable[..., None]) -> Callable[..., None]:
-    """Keep what a callback raises, count it as one object, and stop the run when either is too much."""
+def _guarded(callback: Callable[..., None]) -> Callable[..., int]:
+    """Keep what a callback raises and stop the run; 0 tells MuPDF that a tile is to be drawn and is not known yet."""
 
     @wraps(callback)
-    def guarded(self: _Device, *arguments: Any) -> None:
-        self.count += 1
-        if self.count > self.most or (self.count & 1023 == 0 and time.monotonic() > self.until):
-            self.cut_short = True
-            self.cookie.set_abort()
-            return
+    def guarded(self: _Device, *arguments: Any) -> int:
         try:
             callback(self, *arguments)
         except BaseException as raised:  # KeyboardInterrupt too: nothing may pass through MuPDF
-            self.raised = self.raised or raised
-            self.cookie.set_abort()
-
-    return guarded
-
-
-def _kept(callback: Callable[..., None]) -> Callable[..., int]:
-    """The same for callbacks that paint nothing; they are not counted.  0: a tile is to be drawn, not known already."""
-
-    @wraps(callback)
-    def kept(self: _Device, *arguments: Any) -> int:
-        try:
-            callback(self, *arguments)
-        except BaseException as raised:
-            self.raised = self.raised or raised
-            self.cookie.set_abort()
+            self.stop(raised)
         return 0
 
-    return kept
+    return guarded
 
 
 class _Device(_mu.FzDevice2):  # type: ignore[misc]
@@ -142,6 +122,7 @@ class _Device(_mu.FzDevice2):  # type: ignore[misc]
         self.cookie = _mu.FzCookie()
         self.most, self.until = most, time.monotonic() + _MOST_SECONDS
         self.count = self.text_count = self.path_count = 0
+        self.pause = 0
         self.cut_short = False
         self.raised: BaseException | None = None
         self.frame, self.spaces = Frame(turn.trim_pt, turn.media_pt), Spaces()
@@ -163,36 +144,69 @@ class _Device(_mu.FzDevice2):  # type: ignore[misc]
         ):  # fmt: skip
             enable()
 
-    # The names and orders of arguments are MuPDF's.
+    def stop(self, raised: BaseException) -> None:
+        self.raised = self.raised or raised
+        self.cookie.set_abort()
 
-    @_guarded
+    def full(self) -> bool:
+        """Count one object; whether that is enough for a page, of objects or of time."""
+        self.count += 1
+        if self.count < self.pause:
+            return False
+        if self.count > self.most or time.monotonic() > self.until:
+            self.cut_short, self.pause = True, 0
+            self.cookie.set_abort()
+            return True
+        self.pause = min(self.count + 1000, self.most + 1)
+        return False
+
+    # The names and orders of arguments are MuPDF's.  The first four come by the thousand and guard themselves.
+
     def fill_path(
         self, _: Any, path: Any, even_odd: int, ctm: Any, space: Any, colour: Any, alpha: float, params: Any
     ) -> None:
-        self.path_count += 1
-        box = READ.four(_mu.ll_fz_bound_path(path, None, ctm))
-        kind = self.paints.offer(self.count, "fill", box, space, colour, alpha, params)
-        if kind is None:
-            return
-        thin = rule_pt(box)
-        if thin is not None:
-            if thin < kind.thinnest:
-                kind.thinnest, kind.thin_box = thin, self.frame.tile or box
-            self._rule(box)
+        try:
+            if self.full():
+                return
+            self.path_count += 1
+            box = READ.four(_mu.ll_fz_bound_path(path, None, ctm))
+            kind = self.paints.offer(self.count, "fill", box, space, colour, alpha, params)
+            if kind is None:
+                return
+            thin = rule_pt(box)
+            if thin is not None:
+                if thin < kind.thinnest:
+                    kind.thinnest, kind.thin_box = thin, self.frame.tile or box
+                self._rule(box)
+        except BaseException as raised:
+            self.stop(raised)
 
-    @_guarded
     def stroke_path(
         self, _: Any, path: Any, stroke: Any, ctm: Any, space: Any, colour: Any, alpha: float, params: Any
     ) -> None:
-        self.path_count += 1
-        box = READ.four(_mu.ll_fz_bound_path(path, stroke, ctm))
-        kind = self.paints.offer(self.count, "stroke", box, space, colour, alpha, params)
-        if kind is None:
-            return
-        thin = line_pt(READ.pen(stroke), READ.six(ctm))
-        if thin < kind.thinnest:
-            kind.thinnest, kind.thin_box = thin, self.frame.tile or box
-        self._rule(box)
+        try:
+            if self.full():
+                return
+            self.path_count += 1
+            box = READ.four(_mu.ll_fz_bound_path(path, stroke, ctm))
+            kind = self.paints.offer(self.count, "stroke", box, space, colour, alpha, params)
+            if kind is None:
+                return
+            thin = line_pt(READ.pen(stroke), READ.six(ctm))
+            if thin < kind.thinnest:
+                kind.thinnest, kind.thin_box = thin, self.frame.tile or box
+            self._rule(box)
+        except BaseException as raised:
+            self.stop(raised)
+
+    def clip_path(self, *_: Any) -> None:
+        try:
+            self._clip()
+        except BaseException as raised:
+            self.stop(raised)
+
+    def pop_clip(self, _: Any) -> None:
+        self.frame.pop()
 
     def _rule(self, box: Four) -> None:
         """Keep a short hairline that may be a trim mark."""
@@ -205,41 +219,57 @@ class _Device(_mu.FzDevice2):  # type: ignore[misc]
 
     @_guarded
     def fill_text(self, _: Any, text: Any, ctm: Any, space: Any, colour: Any, alpha: float, params: Any) -> None:
+        if self.full():
+            return
         self.text_count += 1
-        if self.texts.offer(self.count, "fill", text, None, ctm, space, colour, alpha, params):
-            self.bands.offer(text, ctm)
-            self.lines.offer(text, ctm)
+        painted = self.texts.offer(self.count, "fill", text, None, ctm, space, colour, alpha, params)
+        if painted is not None:
+            matrix, spans = painted
+            self.bands.offer(text, matrix, spans)
+            self.lines.offer(matrix, spans)
 
     @_guarded
     def stroke_text(
         self, _: Any, text: Any, stroke: Any, ctm: Any, space: Any, colour: Any, alpha: float, params: Any
     ) -> None:
+        if self.full():
+            return
         self.text_count += 1
         self.texts.offer(self.count, "stroke", text, stroke, ctm, space, colour, alpha, params)
 
     @_guarded
     def clip_text(self, _: Any, text: Any, ctm: Any, scissor: Any) -> None:
+        if self.full():
+            return
         self.text_count += 1
         self.texts.offer(self.count, "clip", text, None, ctm)
         self._clip()
 
     @_guarded
     def clip_stroke_text(self, _: Any, text: Any, stroke: Any, ctm: Any, scissor: Any) -> None:
+        if self.full():
+            return
         self.text_count += 1
         self.texts.offer(self.count, "clip", text, stroke, ctm)
         self._clip()
 
     @_guarded
     def ignore_text(self, _: Any, text: Any, ctm: Any) -> None:
+        if self.full():
+            return
         self.texts.offer(self.count, "invisible", text, None, ctm)
 
     @_guarded
     def fill_shade(self, _: Any, shade: Any, ctm: Any, alpha: float, params: Any) -> None:
+        if self.full():
+            return
         box = READ.four(_mu.ll_fz_bound_shade(shade, ctm))
         self.paints.offer(self.count, "shading", box, shade.colorspace, None, alpha, params)
 
     @_guarded
     def fill_image(self, _: Any, image: Any, ctm: Any, alpha: float, params: Any) -> None:
+        if self.full():
+            return
         name = self.spaces.of(image.colorspace)[1].name
         kind = PictureKind.LINE_WORK if image.bpc == 1 and image.n == 1 else PictureKind.CONTONE
         matrix = READ.six(ctm)
@@ -255,6 +285,8 @@ class _Device(_mu.FzDevice2):  # type: ignore[misc]
 
     @_guarded
     def fill_image_mask(self, _: Any, image: Any, ctm: Any, space: Any, colour: Any, alpha: float, params: Any) -> None:
+        if self.full():
+            return
         matrix = READ.six(ctm)
         self.paints.offer(self.count, "stencil", unit_square(matrix), space, colour, alpha, params)
         values = READ.values(colour, self.spaces.of(space)[1].components)
@@ -265,6 +297,8 @@ class _Device(_mu.FzDevice2):  # type: ignore[misc]
 
     @_guarded
     def clip_image_mask(self, _: Any, image: Any, ctm: Any, scissor: Any) -> None:
+        if self.full():
+            return
         # the soft mask or stencil of the picture that is painted next, or a stencil filled with a pattern
         stencil = bool(image.imagemask)
         name = "none" if stencil else "DeviceGray"
@@ -277,40 +311,32 @@ class _Device(_mu.FzDevice2):  # type: ignore[misc]
         """What a clip lets through is what MuPDF reckons: its bounds within those of all that stand open."""
         self.frame.push(_mu.ll_fz_device_current_scissor(self.own))
 
-    @_kept
-    def clip_path(self, *_: Any) -> None:
-        self._clip()
-
-    @_kept
+    @_guarded
     def clip_stroke_path(self, *_: Any) -> None:
         self._clip()
 
-    @_kept
-    def pop_clip(self, *_: Any) -> None:
-        self.frame.pop()
-
-    @_kept
+    @_guarded
     def begin_mask(self, *_: Any) -> None:
         self.frame.begin_mask(_mu.ll_fz_device_current_scissor(self.own))
 
-    @_kept
+    @_guarded
     def end_mask(self, *_: Any) -> None:
         self.frame.end_mask()
 
-    @_kept
+    @_guarded
     def begin_group(
         self, _: Any, area: Any, space: Any, isolated: int, knockout: int, blend: int, alpha: float
     ) -> None:
         self.frame.begin_group(space, blend, alpha, self.spaces)
 
-    @_kept
+    @_guarded
     def end_group(self, *_: Any) -> None:
         self.frame.end_group()
 
-    @_kept
+    @_guarded
     def begin_tile(self, *_: Any) -> None:
         self.frame.begin_tile()
 
-    @_kept
+    @_guarded
     def end_tile(self, *_: Any) -> None:
         self.frame.end_tile()

@@ -27,12 +27,14 @@ class Frame:
         #: what the clips let through; a page ends at its MediaBox (ISO 32000-1, 14.11.2)
         self.clip = self.media = media_pt
         #: what of the trim the clips let through: an object with a point in it needs no box of its own
-        self.core = _common(media_pt, self.trim)
+        self.core: Four | None = None
         #: soft masks being made: what is painted meanwhile is no paint on paper
         self.masked = 0
-        #: alpha and blend mode that the groups which stand open lend to what is in them
-        self.group: tuple[float, str] = (1.0, "Normal")
-        self._groups: list[tuple[float, str]] = []
+        #: alphas and blend modes that groups lend to what is in them; which is in force; those that stand open
+        self.groups: list[tuple[float, str]] = [(1.0, "Normal")]
+        self._numbers = {self.groups[0]: 0}
+        self.group = 0
+        self._open: list[int] = []
         #: patterns being made: what stands outside them, and the box that the pattern fills
         self._tiles: list[Four] = []
         self.tile: Four | None = None
@@ -44,36 +46,42 @@ class Frame:
         """Something clips, down to a scissor as MuPDF reckons it."""
         self.clips.append(self.clip)
         if self.tile is None:
-            self._set(_common(READ.four(scissor), self.clip))
+            x0, y0, x1, y1 = box = READ.four(scissor)
+            u0, v0, u1, v1 = self.media
+            inside = x0 >= u0 and y0 >= v0 and x1 <= u1 and y1 <= v1
+            self.clip, self.core = box if inside else common(box, self.media), None
 
     def pop(self) -> None:
         if self.clips:
-            self._set(self.clips.pop())
+            self.clip, self.core = self.clips.pop(), None
 
-    def _set(self, clip: Four) -> None:
-        self.clip, self.core = clip, _common(clip, self.trim)
+    def find_core(self) -> Four:
+        self.core = (0.0, 0.0, -1.0, -1.0) if self.tile else common(self.clip, self.trim)
+        return self.core
 
     def begin_tile(self) -> None:
         """What comes is a cell of a pattern: it stands anywhere, and counts as standing where the pattern fills."""
         self._tiles.append(self.clip)
         if self.tile is None:
             self.tile = self.clip
-        self._set(EVERYWHERE)
-        self.core = (0.0, 0.0, -1.0, -1.0)
+        self.clip, self.core = EVERYWHERE, None
 
     def end_tile(self) -> None:
         if self._tiles:
             outside = self._tiles.pop()
             if not self._tiles:
                 self.tile = None
-            self._set(outside)
+            self.clip, self.core = outside, None
 
     def begin_group(self, space: Any, blend: int, alpha: float, spaces: Spaces) -> None:
-        self._groups.append(self.group)
-        mode = self.group[1]
+        self._open.append(self.group)
+        around, mode = self.groups[self.group]
         if blend:
             mode = str(_mu.ll_fz_blendmode_name(blend))
-        self.group = (self.group[0] * alpha, mode)
+        lent = (around * alpha, mode)
+        self.group = self._numbers.setdefault(lent, len(self.groups))
+        if self.group == len(self.groups):
+            self.groups.append(lent)
         if self.masked:
             return
         if alpha < 1.0:
@@ -86,8 +94,8 @@ class Frame:
                 self.group_spaces.append(name)
 
     def end_group(self) -> None:
-        if self._groups:
-            self.group = self._groups.pop()
+        if self._open:
+            self.group = self._open.pop()
 
     def begin_mask(self, scissor: Any) -> None:
         if not self.masked:
@@ -113,7 +121,7 @@ class Frame:
         return x1 > 0.0 and y1 > 0.0 and x0 < self.trim[2] and y0 < self.trim[3]
 
 
-def _common(one: Four, other: Four) -> Four:
+def common(one: Four, other: Four) -> Four:
     return max(one[0], other[0]), max(one[1], other[1]), min(one[2], other[2]), min(one[3], other[3])
 
 

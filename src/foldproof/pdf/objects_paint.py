@@ -21,7 +21,7 @@ _mu: Any = mupdf
 _RULE_TIMES, _RULE_LEAST_PT = 5.0, 3.0
 
 #: what, address of the space, values, parameters, alpha, group, meets the trim
-_Key = tuple[str, int, tuple[float, ...], int, float, tuple[float, str], bool]
+_Key = tuple[str, int, tuple[float, ...], int, float, int, bool]
 
 
 class Kind:
@@ -40,6 +40,7 @@ class Paints:
 
     def __init__(self, frame: Frame, spaces: Spaces) -> None:
         self.frame, self.spaces = frame, spaces
+        _, _, self.width, self.height = frame.trim
         self.kinds: dict[_Key, Kind] = {}
 
     def offer(
@@ -54,15 +55,20 @@ class Paints:
         frame = self.frame
         if frame.masked:
             return None
-        clip = frame.clip
-        if box[0] > clip[2] or box[2] < clip[0] or box[1] > clip[3] or box[3] < clip[1]:
+        x0, y0, x1, y1 = box
+        u0, v0, u1, v1 = frame.clip
+        if x0 > u1 or x1 < u0 or y0 > v1 or y1 < v0:
             return None
         place, known = self.spaces.of(space)
         values = READ.values(colour, known.components) if colour is not None else ()
-        key = (what, place, values, READ.params(params), alpha, frame.group, frame.in_trim(box))
+        tile = frame.tile
+        if tile is not None:
+            x0, y0, x1, y1 = box = tile
+        in_trim = x1 > 0.0 and y1 > 0.0 and x0 < self.width and y0 < self.height
+        key = (what, place, values, READ.params(params), alpha, frame.group, in_trim)
         kind = self.kinds.get(key)
         if kind is None:
-            kind = self.kinds[key] = Kind(order, frame.tile or box)
+            kind = self.kinds[key] = Kind(order, box)
             if alpha < 1.0:
                 frame.alpha = True
         kind.count += 1
@@ -71,7 +77,8 @@ class Paints:
     def uses(self) -> tuple[PaintUse, ...]:
         """All of it, in order of appearance."""
         found: dict[tuple[Any, ...], Kind] = {}
-        for (what, place, values, params, alpha, (around, blend), in_trim), kind in self.kinds.items():
+        for (what, place, values, params, alpha, group, in_trim), kind in self.kinds.items():
+            around, blend = self.frame.groups[group]
             key = (
                 what,
                 self.spaces[place].name,

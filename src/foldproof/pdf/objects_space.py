@@ -7,8 +7,6 @@ from typing import Any, NamedTuple
 
 from pymupdf import mupdf
 
-from foldproof.pdf.native import address
-
 _mu: Any = mupdf
 
 
@@ -25,7 +23,7 @@ class Spaces(dict[int, Space]):
 
     def of(self, space: Any) -> tuple[int, Space]:
         """Where a space lies, and what it is; ``None`` is the space of what has no colour of its own."""
-        place = address(space)
+        place = 0 if space is None else int(space.this)
         known = self.get(place)
         if known is None:
             held = _mu.FzColorspace(_mu.ll_fz_keep_colorspace(space)) if place else None

@@ -15,6 +15,7 @@ from typing import Any, NamedTuple
 from pymupdf import mupdf
 
 from foldproof.manuscript.seen import TextUse
+from foldproof.pdf.interpreter import FAILURES
 from foldproof.pdf.native import READ, Four, Six, Span, chain, overprint
 from foldproof.pdf.objects_frame import Frame, mm
 from foldproof.pdf.objects_lump import lumped
@@ -24,8 +25,9 @@ _mu: Any = mupdf
 
 #: characters that show nothing: an empty .notdef in their place is none the worse
 _BLANK = frozenset((0x09, 0x0A, 0x0D, 0x20, 0xA0))
-#: heights of a Type 3 font's own bounding box, in parts of its nominal size, between which that is taken for the em
-_NOMINAL = 0.2, 4.0
+#: how far a Type 3 font's own bounding box reaches from the base line, in parts of its nominal size: between these
+#: that size is taken for the em.  The least is a full stop's, all that a subset may hold
+_NOMINAL = 0.02, 4.0
 
 
 class _Font(NamedTuple):
@@ -34,13 +36,14 @@ class _Font(NamedTuple):
     name: str
     type3: bool
     counts: bool  #: its glyph 0 is .notdef
-    empty: bool  #: ... and shows nothing
     scale: float  #: em on paper against the nominal size
     held: Any  #: keeps it alive, so that no other comes to lie at its address
 
 
-#: address of the font, how, address of the space, values, parameters, alpha, group, meets the trim, size
-_Key = tuple[int, str, int, tuple[float, ...], int, float, tuple[float, str], bool, float]
+#: how, address of the space, values, parameters, alpha, group, meets the trim
+_Look = tuple[str, int, tuple[float, ...], int, float, int, bool]
+#: address of the font, size
+_Key = tuple[int, float, _Look]
 
 
 class _Kind:
@@ -60,6 +63,8 @@ class Texts:
     def __init__(self, frame: Frame, spaces: Spaces) -> None:
         self.frame, self.spaces = frame, spaces
         self.fonts: dict[int, _Font] = {}
+        #: fonts whose glyph 0 is asked for: whether it shows nothing
+        self.empty: dict[int, bool] = {}
         self.kinds: dict[_Key, _Kind] = {}
         #: where text in a colour space occurs first, in how many objects, and the number of the first on the page
         self.colours: dict[str, tuple[int, int, Four]] = {}
@@ -75,16 +80,16 @@ class Texts:
         colour: Any = None,
         alpha: float = 1.0,
         params: Any = None,
-    ) -> bool:
-        """Count a text object; whether it is painted: not hidden by its clip, and not only part of a mask."""
+    ) -> tuple[Six, list[Span]] | None:
+        """Count a text object, and give its matrix and spans; ``None`` when its clip hides it or it makes a mask."""
         frame = self.frame
         if frame.masked:
-            return False
+            return None
         spans = READ.spans(text)
         if not spans:
-            return False
+            return None
         matrix = a, b, c, d, e, f = READ.six(ctm)
-        x0, y0, x1, y1 = frame.core
+        x0, y0, x1, y1 = frame.core or frame.find_core()
         x, y = spans[0].x, spans[0].y
         x, y = a * x + c * y + e, b * x + d * y + f
         box: Four | None = None
@@ -92,24 +97,26 @@ class Texts:
         if not (x0 < x < x1 and y0 < y < y1):
             box = READ.four(_mu.ll_fz_bound_text(text, stroke, ctm))
             if frame.hides(box):
-                return False
+                return None
             in_trim = frame.in_trim(box)
         place, known = self.spaces.of(space)
         values = READ.values(colour, known.components) if colour is not None else ()
-        over = READ.params(params) if params is not None else 0
+        look = (how, place, values, READ.params(params) if params is not None else 0, alpha, frame.group, in_trim)
+        fonts, kinds = self.fonts, self.kinds
         for number, span in enumerate(spans):
-            font = self.fonts.get(span.font) or self._font(text, number, span)
-            size = self._size(span.trm, matrix) * font.scale
-            key = (span.font, how, place, values, over, alpha, frame.group, in_trim, round(size, 1))
-            kind = self.kinds.get(key)
+            font = fonts.get(span.font) or self._font(text, number, span)
+            # height of the em on paper: what its upright vector becomes
+            size = math.hypot(span.c * a + span.d * c, span.c * b + span.d * d) * font.scale
+            key = (span.font, round(size, 1), look)
+            kind = kinds.get(key)
             if kind is None:
                 if alpha < 1.0:
                     frame.alpha = True
                 box = box or READ.four(_mu.ll_fz_bound_text(text, stroke, ctm))
-                kind = self.kinds[key] = _Kind(frame.tile or box)
+                kind = kinds[key] = _Kind(frame.tile or box)
             kind.count += 1
             gids = READ.gids(span)
-            kind.glyphs += len(gids) - gids.count(-1) if -1 in gids else len(gids)
+            kind.glyphs += span.glyphs - gids.count(-1)
             if 0 in gids and font.counts:
                 missing = self._missing(span, gids, font)
                 if missing and not kind.undefined:
@@ -118,7 +125,7 @@ class Texts:
                 kind.undefined += missing
         if colour is not None:
             self._colour(order, known, text, stroke, ctm, box)
-        return True
+        return matrix, spans
 
     def _colour(self, order: int, space: Space, text: Any, stroke: Any, ctm: Any, box: Four | None) -> None:
         seen = self.colours.get(space.name)
@@ -128,16 +135,10 @@ class Texts:
         else:
             self.colours[space.name] = (seen[0] + 1, seen[1], seen[2])
 
-    @staticmethod
-    def _size(trm: Six, ctm: Six) -> float:
-        """Height of the em on paper: what its upright vector becomes."""
-        x = trm[2] * ctm[0] + trm[3] * ctm[2]
-        y = trm[2] * ctm[1] + trm[3] * ctm[3]
-        return math.sqrt(x * x + y * y)
-
-    @staticmethod
-    def _missing(span: Span, gids: list[int], font: _Font) -> int:
-        if not font.empty:
+    def _missing(self, span: Span, gids: list[int], font: _Font) -> int:
+        if span.font not in self.empty:
+            self.empty[span.font] = _shows_nothing(font.held)
+        if not self.empty[span.font]:
             return gids.count(0)
         codes = READ.characters(span)
         return sum(gid == 0 and code not in _BLANK for gid, code in zip(gids, codes, strict=True))
@@ -153,7 +154,6 @@ class Texts:
             name=str(raw.name),
             type3=type3,
             counts=counts,
-            empty=counts and _shows_nothing(held),
             scale=_type3_scale(raw) if type3 else 1.0,
             held=held,
         )
@@ -162,8 +162,8 @@ class Texts:
     def uses(self) -> tuple[TextUse, ...]:
         """All of it, in order of appearance."""
         found: dict[tuple[Any, ...], _Kind] = {}
-        for (font, how, place, values, params, alpha, (around, blend), in_trim, size), kind in self.kinds.items():
-            face = self.fonts[font]
+        for (font, size, (how, place, values, params, alpha, group, in_trim)), kind in self.kinds.items():
+            face, (around, blend) = self.fonts[font], self.frame.groups[group]
             key = (
                 face.name,
                 how,
@@ -213,11 +213,17 @@ def _use(key: tuple[Any, ...], kind: _Kind) -> TextUse:
 
 def _shows_nothing(font: Any) -> bool:
     """Whether glyph 0 is empty."""
-    box = _mu.fz_bound_glyph(font, 0, _mu.FzMatrix())
+    try:
+        path = _mu.fz_outline_glyph(font, 0, _mu.FzMatrix())
+    except FAILURES:
+        return False
+    if not path.m_internal:
+        return True
+    box = _mu.fz_bound_path(path, _mu.FzStrokeState(), _mu.FzMatrix())
     return bool(box.x1 <= box.x0 or box.y1 <= box.y0)
 
 
 def _type3_scale(font: Any) -> float:
     """A Type 3 font may say size 1 and draw letters of ten points, or the other way: its own bounds tell."""
-    height = font.bbox.y1 - font.bbox.y0
-    return 1.0 if not 0 < height < 1e4 or _NOMINAL[0] <= height <= _NOMINAL[1] else float(height)
+    reach = max(font.bbox.y1, -font.bbox.y0)
+    return 1.0 if not 0 < reach < 1e4 or _NOMINAL[0] <= reach <= _NOMINAL[1] else float(reach)

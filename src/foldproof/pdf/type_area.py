@@ -3,13 +3,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+import math
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from foldproof.manuscript.seen import TypeArea
-from foldproof.pdf.glyphs import ITEM, runs, six
+from foldproof.pdf.native import ITEM, READ, Six, Span
 from foldproof.units import pt_to_mm
 
 #: a page with more glyphs is a map or a table of figures, not a page of text
@@ -39,18 +40,18 @@ class TypeLines:
         self.spans: list[tuple[int, float, float, float, float, float, float, float, float]] = []
         self.count = 0
 
-    def offer(self, text: Any, ctm: Any) -> None:
+    def offer(self, matrix: Six, spans: Sequence[Span]) -> None:
         """Take a text object that is painted."""
-        a, b, c, d, e, f = six(ctm)
-        for ta, tb, tc, td, downwards, length, items in runs(text):
-            along, aside = ta * a + tb * c, ta * b + tb * d
+        a, b, c, d, e, f = matrix
+        for span in spans:
+            along, aside = span.a * a + span.b * c, span.a * b + span.b * d
             # upright, read from left to right, in horizontal lines
-            if downwards or along <= 0 or abs(aside) > 0.01 * along or self.count > _MOST_GLYPHS:
+            if span.downwards or along <= 0 or abs(aside) > 0.01 * along or self.count > _MOST_GLYPHS:
                 continue
-            size = ((tc * a + td * c) ** 2 + (tc * b + td * d) ** 2) ** 0.5
-            self.glyphs.append(items)
-            self.spans.append((length, a, b, c, d, e, f, along, size))
-            self.count += length
+            size = math.hypot(span.c * a + span.d * c, span.c * b + span.d * d)
+            self.glyphs.append(READ.items(span))
+            self.spans.append((span.glyphs, a, b, c, d, e, f, along, size))
+            self.count += span.glyphs
 
     def area(self) -> TypeArea | None:
         """The text block; ``None`` for a page without one: too few lines, or none that keep to an edge."""
