@@ -347,7 +347,7 @@ TRIPS = (
     ),
     Trips(
         "rgb-matter",
-        "text and a picture in a four-ink book",
+        "text in a four-ink book; the picture is another check's",
         facts(
             objects={
                 2: an_object(2, colours=(rgb(),), pictures=(a_picture(300, space="Indexed(ICCBased(3))"),)),
@@ -356,7 +356,7 @@ TRIPS = (
         QUERY,
         "rgb-matter/RGB",
         3,
-        ("text and 1 picture in RGB; the book is printed in four inks",),
+        (": text in RGB; the book is printed in four inks",),
         limits={"inks": "cmyk"},
     ),
     Trips(

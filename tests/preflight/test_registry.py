@@ -13,7 +13,10 @@ from foldproof.preflight.registry import CHECKS, check_named
 from tests.preflight.cases import PASSES, TRIPS
 
 #: what the name of a limit may end in
-UNITS = {"mm", "pt", "ppi", "percent", "degrees", "ratio", "pages", "rules", "spots", "copies", "kb", "bits", "sheets"}
+UNITS = {
+    "mm", "pt", "ppi", "percent", "degrees", "ratio", "pages", "rules", "spots", "copies", "kb", "bits", "sheets",
+    "quality",
+}  # fmt: skip
 
 
 def test_ids_are_sorted_and_unique() -> None:

@@ -159,8 +159,8 @@ def jpeg_2000(data: Bytes) -> Jpeg2000 | None:
     for kind, part in _boxes(head):
         if kind == b"ihdr" and len(part) >= 11:
             # 255 stands for components of different depths
-            depth = part[10]
-            size = (_whole(part, 4, 4), _whole(part, 0, 4), _whole(part, 8, 2), 0 if depth == 255 else (depth & 127) + 1)
+            bits = 0 if part[10] == 255 else (part[10] & 127) + 1
+            size = (_whole(part, 4, 4), _whole(part, 0, 4), _whole(part, 8, 2), bits)
         elif kind == b"bpcc" and size is not None and len(part):
             size = (*size[:3], max((part[n] & 127) + 1 for n in range(len(part))))
         elif kind == b"pclr":

@@ -11,10 +11,11 @@ from typing import Any
 
 import pikepdf
 
-from foldproof.manuscript.file_facts import ImageFact
+from foldproof.manuscript.file_facts import ImageFact, Profile
 from foldproof.pdf.coded_pictures import Bytes, Jpeg, Jpeg2000, jbig2_coding, jpeg, jpeg_2000
 from foldproof.pdf.structure_colour import space_in_words
-from foldproof.pdf.structure_objects import entry, keys_of, members, name, whole
+from foldproof.pdf.structure_objects import entry, keys_of, members, name, object_id, whole
+from foldproof.pdf.structure_profile import profile_of
 from foldproof.pdf.structure_resources import Kind, ResourceGraph
 
 _ROLES = {Kind.IMAGE: "picture", Kind.MASK: "mask", Kind.ALTERNATE: "alternate"}
@@ -32,14 +33,17 @@ def images(graph: ResourceGraph) -> tuple[ImageFact, ...]:
 
     One that is used in two roles, as a picture and as the mask of another, is told once for each.
     """
+    profiles: dict[tuple[int, int], Profile | None] = {}
     return tuple(
-        _image(one.key, one.thing, _ROLES[one.kind], one.pages)
+        _image(one.key, one.thing, _ROLES[one.kind], one.pages, profiles)
         for one in graph.reached(*_ROLES)
         if isinstance(one.thing, pikepdf.Stream)
     )
 
 
-def _image(key: str, stream: Any, role: str, pages: tuple[int, ...]) -> ImageFact:
+def _image(
+    key: str, stream: Any, role: str, pages: tuple[int, ...], profiles: dict[tuple[int, int], Profile | None]
+) -> ImageFact:
     keys = keys_of(stream)
 
     def get(*names: str) -> Any:
@@ -70,7 +74,7 @@ def _image(key: str, stream: Any, role: str, pages: tuple[int, ...]) -> ImageFac
         # 8.9.5.1: JPEG 2000 may carry its own
         soft_mask=isinstance(get("/SMask"), pikepdf.Stream) or whole(get("/SMaskInData"), 0) in (1, 2),
         jpeg_quality=coded.quality if isinstance(coded, Jpeg) else None,
-        profile=None,
+        profile=None if mask else _profile(space, profiles),
         pages=pages,
         role=role,
         stored_bytes=max(whole(get("/Length"), 0), 0),
@@ -92,6 +96,19 @@ def _bits(stated: int, coder: str, mask: bool, coded: Jpeg | Jpeg2000 | None) ->
 def _space_of(coded: Jpeg | Jpeg2000 | None) -> str:
     """The space of a picture whose dictionary states none: only JPEG 2000 may leave it out (table 89)."""
     return (coded.space or "none") if isinstance(coded, Jpeg2000) else "none"
+
+
+def _profile(space: Any, known: dict[tuple[int, int], Profile | None]) -> Profile | None:
+    """The profile of a picture in an ICCBased space, also under Indexed; each is read once."""
+    parts = members(space)
+    if len(parts) > 1 and name(parts[0]) in ("Indexed", "I"):
+        parts = members(parts[1])
+    own = object_id(parts[1]) if len(parts) > 1 and name(parts[0]) == "ICCBased" else None
+    if own is None:  # a stream always has an id
+        return None
+    if own not in known:
+        known[own] = profile_of(parts[1])
+    return known[own]
 
 
 def _listed(thing: Any) -> Iterable[Any]:

@@ -1,23 +1,22 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""Matter in RGB or Lab, which no press prints as it is."""
+"""Type, rules, tints and gradients in RGB or Lab, which no press prints as it is."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
 from foldproof.geometry import Rect
-from foldproof.manuscript.model import PageObjects, PictureKind
+from foldproof.manuscript.model import PageObjects
 from foldproof.preflight.measures import family, objects_of
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
-from foldproof.preflight.words import counted, listed, on_page
+from foldproof.preflight.words import listed, on_page
 
 _SCREEN = frozenset({"RGB", "Lab"})
-_WORDS = {"fill": "tints", "stroke": "rules", "text": "text", "shading": "gradients", "picture": "pictures"}
+_WORDS = {"fill": "tints", "stroke": "rules", "text": "text", "shading": "gradients"}
 _ENDS = {
     "cmyk": ("the book is printed in four inks.", "Convert to the CMYK of the printing condition when exporting; set "
              "black text and rules in black alone (100 % K)."),
-    "black": ("the book is printed in black alone.", "Turn pictures to grey, and set text and rules in black alone "
-              "(100 % K)."),
+    "black": ("the book is printed in black alone.", "Set text, rules and tints in black alone (100 % K)."),
     "any": ("it is turned into inks by the plate-setter.", "Convert it yourself when exporting, if the colours "
             "matter; set black text in black alone (100 % K)."),
 }  # fmt: skip
@@ -46,24 +45,19 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
 
 
 def _found(seen: PageObjects) -> tuple[list[str], set[str], Rect | None]:
-    """What there is in screen colours, in words; the families; where it occurs first."""
+    """What there is in screen colours, in words; the families; where it occurs first.  Pictures are another check's."""
     parts: list[str] = []
     spaces: set[str] = set()
     place: Rect | None = None
-    pictures = [use for use in seen.pictures if use.kind is not PictureKind.SOFT_MASK and family(use.space) in _SCREEN]
     for use in seen.colours:
         kind = family(use.space)
-        if kind not in _SCREEN or (use.what == "picture" and pictures):
+        if kind not in _SCREEN or use.what == "picture":
             continue
         spaces.add(kind)
         word = _WORDS.get(use.what, use.what)
         if word not in parts:
             parts.append(word)
         place = place or use.first_mm
-    if pictures:
-        spaces.update(family(use.space) for use in pictures)
-        parts.append(counted(len(pictures), "picture"))
-        place = pictures[0].place_mm
     return parts, spaces, place
 
 
@@ -71,8 +65,8 @@ CHECK = Check(
     id="rgb-matter",
     title="RGB and Lab matter",
     needs=frozenset({Needs.OBJECTS}),
-    measures="Text, rules, tints, gradients and pictures in DeviceRGB, CalRGB, a three-channel profile or Lab, where "
-    "the spec says which inks are printed; without that it only lists them.",
+    measures="Text, rules, tints and gradients in DeviceRGB, CalRGB, a three-channel profile or Lab, where the spec "
+    "says which inks are printed; without that it only lists them. Pictures have a check of their own.",
     why="Somebody's defaults turn it into inks: colours shift, and black text comes out in four inks that must meet "
     "to a tenth of a millimetre.",
     remedy="Convert with the profile of the printing condition when exporting.",
