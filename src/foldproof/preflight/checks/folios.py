@@ -166,10 +166,14 @@ def _sides(facts: Facts, runs: Sequence[Run], least: int) -> Iterator[Finding]:
     """Runs that begin to stand the wrong way round, told once each."""
     wrong = False
     turns: list[Run] = []
+    before: Run | None = None
     for run in runs:
+        # folios that are missing or doubled there are told as such
+        told = before is not None and before.style == run.style and run.number(run.first) > 1
+        before = run
         if run.count < least:
             continue
-        if run.turned and not wrong:
+        if run.turned and not wrong and not told:
             turns.append(run)
         wrong = run.turned
     if turns:
