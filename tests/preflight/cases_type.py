@@ -331,7 +331,7 @@ TRIPS = (
                 6: an_object(
                     6,
                     paints=(some_paint(space="Separation(All)", values=(1.0,)),),
-                    pictures=(a_picture(300, space="Indexed(Separation(All)"),),
+                    pictures=(a_picture(300, space="Indexed(Separation(All))"),),
                 )
             }
         ),
@@ -498,7 +498,7 @@ PASSES = (
         "small-type",
         "beside the page, invisible, white on bare paper, of Type 3, black and grey of several inks",
         typed(
-            some_type(3.0, first_mm=BESIDE),
+            some_type(3.0, first_mm=BESIDE, in_trim=False),
             some_type(3.0, how="invisible"),
             some_type(3.0, **WHITE),
             some_type(1.0, type3=True),
@@ -556,7 +556,7 @@ PASSES = (
             some_type(**WHITE, overprint=True, overprint_mode=0),
             some_type(space="DeviceGray", values=(1.0,), overprint=True, overprint_mode=1),
             some_type(**WHITE),
-            some_type(**WHITE, overprint=True, overprint_mode=1, first_mm=BESIDE),
+            some_type(**WHITE, overprint=True, overprint_mode=1, first_mm=BESIDE, in_trim=False),
             some_type(**cmyk(0, 0, 0, 1), overprint=True, overprint_mode=1),
         ),
     ),
@@ -568,7 +568,7 @@ PASSES = (
                 2: an_object(
                     2,
                     paints=(
-                        some_paint("stroke", space="Separation(All)", values=(1.0,), first_mm=BESIDE),
+                        some_paint("stroke", space="Separation(All)", values=(1.0,), first_mm=BESIDE, in_trim=False),
                         some_paint(),
                     ),
                     texts=(some_type(space="Separation(All)", values=(1.0,), how="invisible"),),
@@ -601,7 +601,7 @@ PASSES = (
             some_paint(),
         ),
     ),
-    Passes("thin-lines", "beside the page", painted(a_line(0.05, first_mm=BESIDE))),
+    Passes("thin-lines", "beside the page", painted(a_line(0.05, first_mm=BESIDE, in_trim=False))),
     Passes(
         "light-tints",
         "3 %, white, a light ink beside a strong one, transparent, on a screen",

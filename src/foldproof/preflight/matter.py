@@ -1,24 +1,18 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""Type and paint that come on the paper, page by page: what lies beside the page or is not painted is left out."""
+"""Type and paint that come on the finished page: what lies wholly outside the trim or is not painted is left out."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator
 
-from foldproof.geometry import Rect
 from foldproof.manuscript.model import PageObjects
 from foldproof.manuscript.seen import PaintUse, TextUse
-from foldproof.preflight.measures import objects_of, size_mm
+from foldproof.preflight.measures import objects_of
 from foldproof.preflight.model import Facts
 
 #: six upper-case letters and a plus sign before the name of a font of which a part is embedded (ISO 32000-1, 9.6.4)
 _SUBSET = re.compile(r"^[A-Z]{6}\+")
-
-
-def paper_mm(facts: Facts, index: int, beyond_mm: float | None = None) -> Rect:
-    """The trim of a page (0-based), grown by ``beyond_mm``: by the bleed without it."""
-    return Rect(0, 0, *size_mm(facts.manuscript.pages[index])).grown(facts.bleed_mm if beyond_mm is None else beyond_mm)
 
 
 def painted_type(facts: Facts) -> Iterator[tuple[PageObjects, list[TextUse]]]:
@@ -30,15 +24,7 @@ def painted_type(facts: Facts) -> Iterator[tuple[PageObjects, list[TextUse]]]:
     for seen in objects_of(facts):
         if seen is None or not seen.texts:
             continue
-        paper = paper_mm(facts, seen.index)
-        shown = [
-            use
-            for use in seen.texts
-            if use.how in ("fill", "stroke")
-            and use.alpha > 0
-            and use.first_mm is not None
-            and use.first_mm.grown(0.01).meets(paper)
-        ]
+        shown = [use for use in seen.texts if use.in_trim and use.alpha > 0 and use.how in ("fill", "stroke")]
         if shown:
             yield seen, shown
 
@@ -52,12 +38,7 @@ def painted_matter(facts: Facts) -> Iterator[tuple[PageObjects, list[PaintUse]]]
     for seen in objects_of(facts):
         if seen is None or not seen.paints:
             continue
-        paper = paper_mm(facts, seen.index)
-        shown = [
-            use
-            for use in seen.paints
-            if use.alpha > 0 and (use.first_mm is None or use.first_mm.grown(0.01).meets(paper))
-        ]
+        shown = [use for use in seen.paints if use.in_trim and use.alpha > 0]
         if shown:
             yield seen, shown
 

@@ -7,8 +7,7 @@ from collections.abc import Iterable, Iterator
 
 from foldproof.geometry import Rect
 from foldproof.manuscript.model import PageObjects
-from foldproof.preflight.matter import paper_mm
-from foldproof.preflight.measures import objects_of
+from foldproof.preflight.measures import objects_of, size_mm
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
 from foldproof.preflight.words import listed, on_page
 
@@ -19,11 +18,11 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
     for seen in objects_of(facts):
         if seen is None:
             continue
-        trim = paper_mm(facts, seen.index, 0.0)
+        trim = Rect(0, 0, *size_mm(facts.manuscript.pages[seen.index]))
         inside: dict[str, Rect | None] = {}
-        for what, space, first_mm in _uses(seen):
-            # marks stand outside the trim, and are in this colour rightly
-            if space.endswith("Separation(All)") and (first_mm is None or first_mm.grown(0.01).meets(trim)):
+        # marks stand outside the trim, and are in this colour rightly
+        for what, space, first_mm in _inside(seen, trim):
+            if "Separation(All)" in space:
                 inside.setdefault(_WORDS.get(what, "matter"), first_mm)
         if inside:
             words = list(inside)
@@ -40,16 +39,18 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
             )
 
 
-def _uses(seen: PageObjects) -> Iterator[tuple[str, str, Rect | None]]:
-    """What, its colour space and where it occurs first."""
+def _inside(seen: PageObjects, trim: Rect) -> Iterator[tuple[str, str, Rect | None]]:
+    """What is painted within the trim, its colour space and where it occurs first."""
     for text in seen.texts:
-        if text.how in ("fill", "stroke") and text.alpha > 0:
+        if text.in_trim and text.alpha > 0 and text.how in ("fill", "stroke"):
             yield "text", text.space, text.first_mm
     for paint in seen.paints:
-        if paint.alpha > 0:
+        if paint.in_trim and paint.alpha > 0:
             yield paint.what, paint.space, paint.first_mm
     for picture in seen.pictures:
-        yield "picture", picture.space, picture.shown_mm or picture.place_mm
+        place = picture.shown_mm or picture.place_mm
+        if place.meets(trim):
+            yield "picture", picture.space, place
 
 
 CHECK = Check(
