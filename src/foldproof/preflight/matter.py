@@ -6,13 +6,19 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from foldproof.geometry import Rect
 from foldproof.manuscript.model import PageObjects
 from foldproof.manuscript.seen import PaintUse, TextUse
-from foldproof.preflight.measures import objects_of
+from foldproof.preflight.measures import objects_of, size_mm
 from foldproof.preflight.model import Facts
 
 #: six upper-case letters and a plus sign before the name of a font of which a part is embedded (ISO 32000-1, 9.6.4)
 _SUBSET = re.compile(r"^[A-Z]{6}\+")
+
+
+def paper_mm(facts: Facts, index: int, beyond_mm: float | None = None) -> Rect:
+    """The trim of a page (0-based), grown by ``beyond_mm``: by the bleed without it."""
+    return Rect(0, 0, *size_mm(facts.manuscript.pages[index])).grown(facts.bleed_mm if beyond_mm is None else beyond_mm)
 
 
 def painted_type(facts: Facts) -> Iterator[tuple[PageObjects, list[TextUse]]]:

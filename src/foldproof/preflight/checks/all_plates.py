@@ -7,7 +7,8 @@ from collections.abc import Iterable, Iterator
 
 from foldproof.geometry import Rect
 from foldproof.manuscript.model import PageObjects
-from foldproof.preflight.measures import objects_of, size_mm
+from foldproof.preflight.matter import paper_mm
+from foldproof.preflight.measures import objects_of
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
 from foldproof.preflight.words import listed, on_page
 
@@ -18,7 +19,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
     for seen in objects_of(facts):
         if seen is None:
             continue
-        trim = Rect(0, 0, *size_mm(facts.manuscript.pages[seen.index]))
+        trim = paper_mm(facts, seen.index, 0.0)
         inside: dict[str, Rect | None] = {}
         # marks stand outside the trim, and are in this colour rightly
         for what, space, first_mm in _inside(seen, trim):
