@@ -16,8 +16,7 @@ from attrs import frozen
 from foldproof.geometry import Rect
 from foldproof.manuscript.file_facts import ImageFact
 from foldproof.manuscript.model import PictureKind, PictureUse
-from foldproof.preflight.matter import paper_mm
-from foldproof.preflight.measures import around, objects_of
+from foldproof.preflight.measures import around, objects_of, size_mm
 from foldproof.preflight.model import Facts
 from foldproof.units import format_size_mm, inch_to_mm
 
@@ -72,7 +71,7 @@ def placed(facts: Facts) -> list[Placed]:
     for seen in objects_of(facts):
         if seen is None or not seen.pictures:
             continue
-        paper = paper_mm(facts, seen.index)
+        paper = Rect(0, 0, *size_mm(facts.manuscript.pages[seen.index])).grown(facts.bleed_mm)
         for use in seen.pictures:
             if use.kind is not PictureKind.SOFT_MASK:
                 images = () if use.inline else _fitting(use, candidates.get((seen.index, *_look(use)), ()))

@@ -56,8 +56,8 @@ CHECK = Check(
     id="jbig2",
     title="JBIG2 pictures",
     needs=frozenset({Needs.STRUCTURE, Needs.OBJECTS}),
-    measures="Pictures of 1 bit that are coded as JBIG2, and whether they are put together from shapes of a dictionary. Whether "
-    "anything was lost in that cannot be seen from the file.",
+    measures="Pictures of 1 bit that are coded as JBIG2, and whether they are put together from shapes of a "
+    "dictionary. Whether anything was lost in that cannot be seen from the file.",
     why="A coder that takes shapes for the same when they only look alike changes figures and letters, sharply and "
     "without a trace.",
     remedy="Scan line work without loss, and code it as CCITT group 4.",
