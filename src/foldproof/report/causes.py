@@ -1,18 +1,27 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""Findings of one cause set in one row, the worst first."""
+"""Findings of one cause set in one row: the worst severity first, then by how many pages they touch."""
 
 from __future__ import annotations
 
+import re
 from collections import Counter, defaultdict
 
 from attrs import frozen
 
-from foldproof.preflight.model import Finding, Severity
+from foldproof.preflight.model import Check, Finding, Severity
+from foldproof.report.explained import explained, whose_limit
 from foldproof.report.model import Results
-from foldproof.report.words import clean, count, figure, pages, ranges, sentence
+from foldproof.report.plain import Plain, plain_of
+from foldproof.report.words import clean, count, figure, pages, sentence
 
 #: places named one by one in a row; the page list and findings.json hold the others
 MOST_PLACES = 6
+#: stretches of pages named in a row; findings.json holds the others
+MOST_RANGES = 60
+#: so many pages are named beside a finding; more are counted there and named below it
+_FEW_PAGES = 3
+#: how a sentence about a page begins
+_PAGE_FIRST = re.compile(r"^Page \d+(?: \([^)]*\))?: ")
 
 
 @frozen
@@ -40,27 +49,44 @@ class Cause:
     severity: Severity
     check: str
     title: str  #: of the check, with what sets this cause apart
-    summary: str  #: ``"17 places under 225 ppi, worst page 41: 96 ppi"``; empty for a single finding
+    headline: str  #: ``"17 pictures under 225 ppi, worst page 41 (96 ppi)"``; else what is wrong, without its page
+    summary: str  #: the headline where there is more than one place, else empty
     problem: str  #: what is wrong, at its worst
     remedy: str
-    why: str
-    source: str
+    explained: tuple[tuple[str, str], ...]  #: the text of the check, as ``foldproof explain`` prints it
+    measured: str  #: of the worst, empty unless it is a number
     limit: str  #: empty unless it is a number
+    whose: str  #: whose figure the limit is, or else whose rule the check
     findings: tuple[Finding, ...]  #: the worst first
     places: tuple[Place, ...]  #: the first few of them
-    page_list: str  #: ``"pages 1–4, 7"``, empty when the whole book is meant
+    pages: tuple[int, ...]  #: every page touched, in order; empty when the whole book is meant
+    touches: int  #: how many pages that is; a finding about the whole book touches all of them
+
+    @property
+    def where(self) -> str:
+        """``"pages 3, 7"``, ``"15 pages"`` or ``"whole book"``"""
+        if not self.pages:
+            return "whole book"
+        return pages(self.pages) if len(self.pages) <= _FEW_PAGES else count(len(self.pages), "page")
+
+    @property
+    def page_list(self) -> str:
+        """``"pages 1–4, 7"``; empty where ``where`` names them all."""
+        return pages(self.pages, MOST_RANGES) if len(self.pages) > _FEW_PAGES else ""
 
 
 def causes(results: Results) -> tuple[Cause, ...]:
-    """All findings by severity and cause: the worst severity first, then the order in which they first occur."""
+    """All findings by severity and cause: the worst first, then those that touch most pages, then in order of page."""
     rows: dict[tuple[int, str, str], list[Finding]] = defaultdict(list)
     for found in results.findings.items:
         rows[found.severity.rank, found.check, found.cause].append(found)
     shared = Counter(check for _, check, _ in rows)
-    return tuple(
-        _cause(results, rows[key], _apart(key[1], key[2]) if shared[key[1]] > 1 else "")
-        for key in sorted(rows, key=lambda k: k[0])
-    )
+    checks = {check.id: check for check in results.checks}
+    made = [
+        _cause(results, found, checks.get(check), _apart(check, cause) if shared[check] > 1 else "")
+        for (_, check, cause), found in rows.items()
+    ]
+    return tuple(sorted(made, key=lambda c: (c.severity.rank, -c.touches, c.pages[:1])))
 
 
 def _apart(check: str, cause: str) -> str:
@@ -72,26 +98,39 @@ def _apart(check: str, cause: str) -> str:
     return "" if rest == rest.lower() else rest
 
 
-def _cause(results: Results, found: list[Finding], apart: str) -> Cause:
+def _cause(results: Results, found: list[Finding], known: Check | None, apart: str) -> Cause:
     ordered = sorted(found, key=_badness)
     worst = ordered[0]
-    known = results.check_named(worst.check)
-    numbers = [f.page for f in ordered if f.page is not None]
+    numbers = tuple(sorted({f.page for f in ordered if f.page is not None}))
     title = known.title if known else worst.check.replace("-", " ")
+    headline = _headline(ordered, numbers, plain_of(worst.check))
     return Cause(
         severity=worst.severity,
         check=worst.check,
         title=clean(f"{title}: {apart}" if apart else title),
-        summary=_summary(ordered, numbers) if len(ordered) > 1 else "",
+        headline=headline or clean(sentence(without_page(worst.problem))),
+        summary=headline,
         problem=clean(sentence(worst.problem)),
         remedy=clean(sentence(worst.remedy)),
-        why=clean(sentence(known.why)) if known else "",
-        source=clean(known.source) if known else "",
-        limit=clean(figure(worst.limit, worst.unit)) if isinstance(worst.limit, int | float) else "",
+        explained=tuple((name, clean(text)) for name, text in explained(known, results.spec)) if known else (),
+        measured=_number(worst.measured, worst.unit),
+        limit=_number(worst.limit, worst.unit),
+        whose=clean(whose_limit(worst, known, results.spec) or (known.source if known else "")),
         findings=tuple(ordered),
         places=tuple(_place(results, f) for f in ordered[:MOST_PLACES]),
-        page_list=pages(numbers, 60) if numbers else "",
+        pages=numbers,
+        touches=len(numbers) if all(f.page is not None for f in ordered) else len(results.manuscript.pages),
     )
+
+
+def without_page(problem: str) -> str:
+    """A sentence without the page that it begins with: ``"Page 3 (folio iii): the rule is thin."``"""
+    return _PAGE_FIRST.sub("", problem, count=1)
+
+
+def _number(value: float | str | None, unit: str) -> str:
+    """A figure that was measured; counts without a unit stand in the sentence already."""
+    return clean(figure(value, unit)) if isinstance(value, int | float) and unit else ""
 
 
 def _badness(found: Finding) -> tuple[float, int]:
@@ -101,24 +140,27 @@ def _badness(found: Finding) -> tuple[float, int]:
     return 0.0, found.page or 0
 
 
-def _summary(ordered: list[Finding], numbers: list[int]) -> str:
+def _headline(ordered: list[Finding], numbers: tuple[int, ...], plain: Plain) -> str:
+    """``"17 pictures under 225 ppi on 15 pages, worst page 41 (96 ppi)"``; empty for a single thing."""
+    things = sum(f.count for f in ordered)
+    if things < 2:
+        return ""
     worst = ordered[0]
-    text = count(len(ordered), "place")
-    pair = worst.measured, worst.limit
-    if isinstance(pair[0], int | float) and isinstance(pair[1], int | float):
-        alike = {f.limit for f in ordered} == {worst.limit}
-        signs = {float(f.measured) < float(pair[1]) for f in ordered if isinstance(f.measured, int | float)}
-        if alike and len(signs) == 1:
-            text += f" {'under' if signs == {True} else 'over'} {figure(worst.limit, worst.unit)}"
-        if len(set(numbers)) > 1:
-            text += f" on {count(len(set(numbers)), 'page')}"
-        if worst.page is not None:
-            text += f"; the worst, {figure(worst.measured, worst.unit)}, on page {worst.page:,}"
-        return clean(text)
-    if len(set(numbers)) > 1:
-        text += f" on {count(len(set(numbers)), 'page')}"
+    text = count(things, plain.one, plain.many)
+    measures = [float(f.measured) for f in ordered if isinstance(f.measured, int | float)]
+    against = worst.limit
+    compared = isinstance(against, int | float) and len(measures) == len(ordered)
+    if compared and isinstance(against, int | float):
+        alike = {f.limit for f in ordered} == {against}
+        below = {m < float(against) for m in measures}
+        if alike and len(below) == 1:
+            text += f" {'under' if below == {True} else 'over'} {figure(against, worst.unit)}"
+    if len(numbers) > 1:
+        text += f" on {count(len(numbers), 'page')}" if len(numbers) != things else ""
+        if compared and len(set(measures)) > 1:
+            text += f", worst page {worst.page:,} ({figure(worst.measured, worst.unit)})"
     elif numbers:
-        text += f" on page {ranges(numbers)}"
+        text += f" on page {numbers[0]:,}"
     return clean(text)
 
 

@@ -3,14 +3,17 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
 from typing import Any
 
 from foldproof.preflight.model import Severity
 from foldproof.prove.model import Verdict
-from foldproof.report.causes import Cause, causes
+from foldproof.report.causes import Cause
+from foldproof.report.looked_at import checks_told, colophon, uninterpreted, waivers
 from foldproof.report.model import Results
 from foldproof.report.story import Run, alike_groups, runs, story
-from foldproof.report.words import clean, count, pages, ranges, sentence
+from foldproof.report.words import clean, count, ranges, sentence
 from foldproof.tickets.diagram import TURN_BACK, SheetDrawing
 
 #: rows of findings, faults of the proof; the JSON files hold the others
@@ -18,23 +21,22 @@ MOST_CAUSES = 150
 MOST_FAULTS = 60
 #: kinds of sheets shown, front and back of one sheet of each
 MOST_KINDS = 8
-#: pages listed one by one in the list by page
-MOST_PAGES = 500
+#: pages listed one by one in the list by page, and causes named for each
+MOST_PAGES = 3000
+_MOST_ON_PAGE = 8
+#: causes of one severity on the first screen, and letters of each
+MOST_FIRST = 8
+_MOST_LETTERS = 150
 _MOST_FAULT_PICTURES = 24
 #: a fault's picture larger than this is left out, base64 characters
 _MOST_PICTURE = 250_000
-#: pages of a cause that are named beside it; more are listed below it
-_FEW_PAGES = 3
-#: units of what is measured with a rule or a lens; other figures are counts
-_MEASURES = ("mm", "ppi", "pt", "%")
 #: sections listed openly; more go behind a line that can be opened
 _OPEN_RUNS = 40
 
 
-def content(results: Results) -> dict[str, Any]:
-    """Everything that is said, without a picture or a drawing."""
+def content(results: Results, grouped: Sequence[Cause]) -> dict[str, Any]:
+    """Everything that is said, without a picture or a drawing.  ``grouped``: all causes, in order."""
     plan, proof = results.plan, results.proof
-    grouped = causes(results)
     lines = runs(results)
     left = len(grouped) - MOST_CAUSES
     kinds_left = max(0, len(plan.kinds) - MOST_KINDS) if plan else 0
@@ -44,10 +46,12 @@ def content(results: Results) -> dict[str, Any]:
         "file": clean(results.manuscript.path.name),
         "made_nothing": "No make-up was asked for." if results.refusal is None else "Nothing: no plan fits.",
         "notes": [clean(sentence(note)) for note in (*results.settings.overrides, *results.notes)],
-        "causes": [_cause(cause) for cause in grouped[:MOST_CAUSES]],
-        "by_page": _by_page(results),
+        "first": [row for row in (_first_screen(grouped, s) for s in (Severity.STOP, Severity.QUERY)) if row["rows"]],
+        "causes": [_cause(number, cause) for number, cause in enumerate(grouped[:MOST_CAUSES], 1)],
+        "by_page": _by_page(results, grouped),
+        "checks": checks_told(results),
         "causes_left": f"{count(left, 'more cause')} of lesser weight: see findings.json." if left > 0 else "",
-        "lost": _uninterpreted(results),
+        "lost": uninterpreted(results),
         "kinds_left": f"{count(kinds_left, 'more kind')} of sheet: see plan.json." if kinds_left else "",
         "runs": lines,
         "runs_short": _runs_short(lines),
@@ -59,8 +63,8 @@ def content(results: Results) -> dict[str, Any]:
         "alike": alike_groups(proof) if proof else (),
         "offers": [clean(sentence(line)) for line in plan.offers] if plan else [],
         "refused": [clean(sentence(line)) for line in plan.refused] if plan else [],
-        "waived": _waived(results),
-        "colophon": _colophon(results),
+        "waived": waivers(results),
+        "colophon": colophon(results),
     }
 
 
@@ -85,39 +89,60 @@ def piece_words(drawing: SheetDrawing) -> list[str]:
     ]
 
 
-def _cause(cause: Cause) -> dict[str, Any]:
-    rule = f"Limit: {cause.limit}. " if cause.limit else ""
-    single = len(cause.findings) == 1
-    measured = cause.places[0].measured
-    if cause.findings[0].unit not in _MEASURES:
-        # a count that stands in the sentence already
-        rule = ""
-    elif single and measured and cause.limit:
-        rule = f"Measured {measured}, limit {cause.limit}. "
-    rule += cause.why
-    if cause.source:
-        rule += f" Rule: {sentence(cause.source, capital=False)}"
-    numbers = {f.page for f in cause.findings if f.page is not None}
+def _cause(number: int, cause: Cause) -> dict[str, Any]:
     # a table of places is worth its room only where the places differ
     differ = len({p.measured for p in cause.places}) > 1
     rows = [p for p in cause.places if p.page is not None and (p.where or (p.measured and differ))]
     return {
+        "number": number,
+        "check": cause.check,
         "severity": cause.severity.value,
         "title": cause.title,
-        "where": pages(numbers)
-        if 0 < len(numbers) <= _FEW_PAGES
-        else count(len(numbers), "page")
-        if numbers
-        else "whole book",
+        "headline": cause.headline,
+        "where": cause.where,
         "summary": cause.summary,
         "problem": cause.problem,
         "remedy": cause.remedy,
-        "rule": f"{rule} Check: {cause.check}.".strip(),
-        "rows": [{"named": p.named, "measured": p.measured, "where": p.where} for p in rows] if not single else [],
+        "measured": cause.measured,
+        "limit": cause.limit,
+        "whose": sentence(cause.whose) if cause.whose else "",
+        "explained": cause.explained,
+        "rows": [{"named": p.named, "measured": p.measured, "where": p.where} for p in rows]
+        if len(cause.findings) > 1
+        else [],
         "measures": differ and any(p.measured for p in rows),
         "placed": any(p.where for p in rows),
-        "page_list": cause.page_list if len(numbers) > _FEW_PAGES else "",
+        "page_list": cause.page_list,
+        # for the filter: 1-4 7
+        "on": ranges(cause.pages).replace(", ", " ").replace("–", "-"),
     }
+
+
+def _first_screen(grouped: Sequence[Cause], severity: Severity) -> dict[str, Any]:
+    """Causes of one severity as lines of the first screen, those that touch most pages first."""
+    here = [(number, cause) for number, cause in enumerate(grouped, 1) if cause.severity is severity]
+    shown = here[:MOST_FIRST]
+    left = len(here) - len(shown)
+    return {
+        "severity": severity.value,
+        "rows": [
+            # a cause past the last one that is shown has nothing to lead to
+            {
+                "number": number if number <= MOST_CAUSES else 0,
+                "title": cause.title,
+                "headline": _shortened(cause.headline),
+                "where": cause.where,
+            }
+            for number, cause in shown
+        ],
+        "left": f"{count(left, 'more cause')} below" if left else "",
+    }
+
+
+def _shortened(text: str) -> str:
+    if len(text) <= _MOST_LETTERS:
+        return text
+    return text[:_MOST_LETTERS].rsplit(" ", 1)[0].rstrip(",;:") + " …"
 
 
 def _legs(results: Results) -> str:
@@ -131,26 +156,31 @@ def _legs(results: Results) -> str:
     )
 
 
-def _by_page(results: Results) -> dict[str, Any]:
-    """The same findings for somebody who goes through the book page by page."""
-    rows: dict[int, dict[tuple[int, str], int]] = {}
-    for found in results.findings.items:
-        if found.page is not None:
-            checks = rows.setdefault(found.page, {})
-            key = found.severity.rank, found.check
-            checks[key] = checks.get(key, 0) + 1
-    listed = []
-    for page in sorted(rows)[:MOST_PAGES]:
-        known = []
-        for (rank, check), times in sorted(rows[page].items()):
-            entry = results.check_named(check)
-            title = entry.title if entry else check.replace("-", " ")
-            known.append(
-                {"severity": list(Severity)[rank].value, "says": clean(title[:1].lower() + title[1:]), "times": times}
+def _by_page(results: Results, grouped: Sequence[Cause]) -> dict[str, Any]:
+    """The same findings for somebody who goes through the book page by page; each leads to its cause."""
+    rows: dict[int, list[dict[str, Any]]] = {}
+    for number, cause in enumerate(grouped[:MOST_CAUSES], 1):
+        times = Counter(f.page for f in cause.findings)
+        title = cause.title[:1].lower() + cause.title[1:]
+        for page in cause.pages:
+            rows.setdefault(page, []).append(
+                {"severity": cause.severity.value, "says": title, "times": times[page], "number": number}
             )
-        listed.append({"page": f"{page:,}", "also": clean(results.also(page)), "findings": known})
+    listed = [
+        {
+            "page": page,
+            "also": clean(results.also(page)),
+            "findings": rows[page][:_MOST_ON_PAGE],
+            "left": max(0, len(rows[page]) - _MOST_ON_PAGE),
+        }
+        for page in sorted(rows)[:MOST_PAGES]
+    ]
     left = len(rows) - len(listed)
-    return {"rows": listed, "left": f"{count(left, 'more page')}: see findings.json." if left else ""}
+    return {
+        "rows": listed,
+        "says": f"{count(len(rows), 'page')} with findings, one by one",
+        "left": f"{count(left, 'more page')}: see findings.json." if left else "",
+    }
 
 
 def _faults(results: Results) -> list[dict[str, str]]:
@@ -187,50 +217,3 @@ def _runs_short(lines: tuple[Run, ...]) -> str:
         return ""
     bad = sum(not line.holds for line in lines)
     return f"{count(len(lines), 'section')}, one by one" + (f"; {bad:,} of them failed" if bad else "")
-
-
-def _uninterpreted(results: Results) -> list[str]:
-    lost = results.observations.lost
-    reasons: dict[str, list[int]] = {}
-    for index, why in sorted(lost.items()):
-        reasons.setdefault(why, []).append(index + 1)
-    return [
-        f"The content of {pages(numbers, 30)} could not be looked into: {sentence(why)}"
-        for why, numbers in reasons.items()
-    ]
-
-
-def _waived(results: Results) -> list[str]:
-    rows: dict[tuple[str, str, str, str], list[int]] = {}
-    for found, reason, by in results.findings.waived:
-        rows.setdefault((found.severity.value, found.problem, reason, by), []).append(found.page or 0)
-    return [
-        clean(f"{severity}: {sentence(problem)} Waived by {by}: {sentence(reason)}")
-        for (severity, problem, reason, by) in rows
-    ]
-
-
-def _colophon(results: Results) -> list[tuple[str, str, bool]]:
-    settings, read, proof = results.settings, results.manuscript, results.proof
-    rows = [
-        (
-            "manuscript",
-            f"{read.path.name}, {count(len(read.pages), 'page')}, {read.size_bytes:,} bytes, PDF {read.pdf_version}",
-            False,
-        ),
-        ("its sha256", read.sha256, True),
-    ]
-    if proof is not None:
-        rows.append(("sha256 of the sheets", proof.sheets_sha256, True))
-    rows += [
-        ("job", settings.job or "none; everything was assumed", False),
-        ("house", settings.house, False),
-        ("spec", results.findings.spec, False),
-        ("checks that ran", ", ".join(results.findings.checks) or "none", False),
-        *(("not judged", f"{check}: {why}", False) for check, why in results.findings.not_judged),
-        *([("switched off", ", ".join(results.findings.off), False)] if results.findings.off else []),
-        ("made by", f"Foldproof {settings.version}", False),
-        ("with", ", ".join(f"{name} {version}" for name, version in settings.libraries) or "nothing else", False),
-    ]
-    rows += [("departure", line, False) for line in settings.overrides]
-    return [(name, clean(value), digest) for name, value, digest in rows]

@@ -1,14 +1,17 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """report.html: one file that a typesetter can read on a screen or on paper.
 
-It asks for nothing from anywhere: pictures are embedded, there is no script, and its Content-Security-Policy names the
-one style sheet by digest, so that nothing which a PDF smuggles into a title can run or load.  Everything is escaped.
+It asks for nothing from anywhere: pictures are embedded, and its Content-Security-Policy names the one style sheet and
+the one script by digest, so that nothing which a PDF smuggles into a title can run or load.  Everything is escaped.
+The script filters and jumps; without it (in a mail program, on paper) the page holds all that it says all the same.
 """
 
 from __future__ import annotations
 
 import hashlib
 from base64 import b64encode
+from collections import Counter
+from collections.abc import Sequence
 from importlib import resources
 from typing import Any
 
@@ -16,61 +19,75 @@ import jinja2
 from markupsafe import Markup
 
 from foldproof.geometry import Rect
-from foldproof.report.content import content, kind_words, piece_words
+from foldproof.report.causes import Cause
+from foldproof.report.charts import charts
+from foldproof.report.contact import MOST_PICTURED, cells
+from foldproof.report.content import MOST_CAUSES, content, kind_words, piece_words
+from foldproof.report.leaves import (
+    SHAPES,
+    contact_html,
+    marked_words,
+    right_to_left,
+    thumb_body,
+    thumb_view,
+    thumb_words,
+)
 from foldproof.report.model import Results
 from foldproof.report.pictures import Pictures, Thumb
 from foldproof.report.words import clean
 from foldproof.tickets.diagram import PageBox, SheetDrawing, SideDrawing
 
+_PARTS = ("report.html.j2", "parts.html.j2")
 
-def report_html(results: Results, pictures: Pictures, drawn: tuple[SheetDrawing, ...]) -> bytes:
-    """The whole page, UTF-8."""
+
+def report_html(
+    results: Results, grouped: Sequence[Cause], pictures: Pictures, drawn: tuple[SheetDrawing, ...]
+) -> bytes:
+    """The whole page, UTF-8.  ``grouped``: all causes, in order."""
     folder = resources.files("foldproof.report").joinpath("page")
-    css = folder.joinpath("report.css").read_text("utf-8")
-    environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined, keep_trailing_newline=True)
-    template = environment.from_string(folder.joinpath("report.html.j2").read_text("utf-8"))
-    digest = b64encode(hashlib.sha256(css.encode("utf-8")).digest()).decode("ascii")
-    # the style sheet is ours and must stay byte for byte what the digest was taken of
-    said = _content(results, pictures, drawn)
-    page = template.render(css=Markup(css), css_digest=digest, **said)
+    parts = {name: folder.joinpath(name).read_text("utf-8") for name in _PARTS}
+    environment = jinja2.Environment(
+        autoescape=True, undefined=jinja2.StrictUndefined, keep_trailing_newline=True, loader=jinja2.DictLoader(parts)
+    )
+    css, script = (folder.joinpath(name).read_text("utf-8") for name in ("report.css", "report.js"))
+    # style sheet and script are ours and must stay byte for byte what the digests were taken of
+    page = environment.get_template(_PARTS[0]).render(
+        css=Markup(css),
+        css_digest=_digest(css),
+        script=Markup(script),
+        script_digest=_digest(script),
+        **_content(results, grouped, pictures, drawn),
+    )
     return page.encode("utf-8")
 
 
-def _content(results: Results, pictures: Pictures, drawn: tuple[SheetDrawing, ...]) -> dict[str, Any]:
-    said = content(results)
+def _digest(text: str) -> str:
+    return b64encode(hashlib.sha256(text.encode("utf-8")).digest()).decode("ascii")
+
+
+def _content(
+    results: Results, grouped: Sequence[Cause], pictures: Pictures, drawn: tuple[SheetDrawing, ...]
+) -> dict[str, Any]:
+    said = content(results, grouped)
     for number, row in enumerate(said["causes"]):
         row["thumbs"] = [_thumb(results, thumb) for thumb in pictures.thumbs.get(number, ())]
     said["lost"] += [clean(line) for line in pictures.lost]
     said["kinds"] = [_kind(results, drawing, pictures) for drawing in drawn]
     said["folios"] = any(_folio(results, p) for d in drawn for side in d.sides for p in side.pages)
+    said["charts"] = [{"chart": chart, "body": Markup(chart.body)} for chart in charts(results)]  # noqa: S704 - ours
+    pages = cells(results, grouped[:MOST_CAUSES], pictures.contact)
+    said["contact"] = Markup(contact_html(pages, right_to_left=right_to_left(results)))  # noqa: S704 - ours, escaped
+    said["dense"] = len(pages) > MOST_PICTURED
+    said["drawn"] = any(cell.type_path or cell.picture_path for cell in pages)
+    said["shapes"] = [(severity.value, Markup(drawing)) for severity, drawing in SHAPES.items()]  # noqa: S704 - ours
+    marked = Counter(cell.severity for cell in pages)
+    said["contact_says"] = marked_words(marked, len(pages))
+    said["filter_checks"] = sorted({(row["check"], row["title"].partition(":")[0]) for row in said["causes"]})
     return said
 
 
 def _thumb(results: Results, thumb: Thumb) -> dict[str, Any]:
-    box = thumb.box_mm
-    width, height = thumb.trim_mm
-    # the picture's frame has y down and its origin at the head of the trim
-    unit = box.width / 140
-    mark = thumb.mark_mm
-    words = f"Page {thumb.page:,}"
-    words += f" ({also})" if (also := clean(results.also(thumb.page))) else ""
-    words += ", the place marked" if mark else ""
-    return {
-        "words": words,
-        "data_uri": thumb.data_uri,
-        "view": f"{_n(box.x0)} {_n(height - box.y1)} {_n(box.width)} {_n(box.height)}",
-        "x": _n(box.x0),
-        "y": _n(height - box.y1),
-        "width": _n(box.width),
-        "height": _n(box.height),
-        "trim_width": _n(width),
-        "trim_height": _n(height),
-        "hair": _n(0.5 * unit),
-        "dash": f"{_n(2 * unit)} {_n(2 * unit)}",
-        "halo": _n(3.4 * unit),
-        "line": _n(1.7 * unit),
-        "mark": _box(mark, height) if mark else None,
-    }
+    return {"words": thumb_words(results, thumb), "view": thumb_view(thumb), "body": Markup(thumb_body(thumb))}  # noqa: S704
 
 
 def _kind(results: Results, drawing: SheetDrawing, pictures: Pictures) -> dict[str, Any]:

@@ -15,22 +15,25 @@ from foldproof.manuscript.model import PageFact
 from foldproof.pdf.thumbnails import View, ViewJob, views
 from foldproof.preflight.model import Finding
 from foldproof.report.causes import Cause
+from foldproof.report.contact import MOST_PICTURED
 from foldproof.report.model import Results
 from foldproof.tickets.diagram import SheetDrawing
 from foldproof.units import mm_to_pt, pt_to_mm
 from foldproof.workers import Lost, Workers
 
-#: pages drawn small, in all and for one cause
-MOST_THUMBS = 24
+#: pages drawn small, in all and for one cause; every cause that is shown has one of its worst place all the same
+MOST_THUMBS = 48
 THUMBS_A_CAUSE = 3
 
 _THUMB_PX = 240
+_CONTACT_PX = 92
 _SHEET_PX = 1100
 #: matter shown round the trim, mm: enough to see the bleed
 _ROUND_MM = 4.0
 #: a place smaller than this is marked at this size, or nobody would find it
 _LEAST_MARK_MM = 5.0
 _JOB_VIEWS = 6
+_JOB_CONTACTS = 40
 _THUMB_S = 20.0
 _SHEET_S = 40.0
 
@@ -55,23 +58,21 @@ class Pictures:
     #: by sheet number and ``"front"`` or ``"back"``: data URI
     sheets: dict[tuple[int, str], str] = field(repr=False)
     lost: tuple[str, ...] = ()  #: what could not be drawn, and why
+    #: the contact sheet of a short book: data URI by page (1-based)
+    contact: dict[int, str] = field(factory=dict, repr=False)
 
 
 def take(results: Results, causes: Sequence[Cause], drawn: Sequence[SheetDrawing], workers: Workers | None) -> Pictures:
     """Draw what the report shows.  Without ``workers`` a process of our own is started, and ended again."""
     wanted = _wanted(results, causes)
-    pages = sorted({found.page for _, found in wanted if found.page is not None})
-    sheets = [(d.number, side) for d in drawn for side in d.sides] if results.sheets else []
-    if not pages and not sheets:
-        return Pictures({}, {})
     if workers is not None:
-        return _take(results, wanted, pages, drawn, workers)
+        return _take(results, wanted, drawn, workers)
     with Workers(1) as own:
-        return _take(results, wanted, pages, drawn, own)
+        return _take(results, wanted, drawn, own)
 
 
 def _wanted(results: Results, causes: Sequence[Cause]) -> list[tuple[int, Finding]]:
-    """A picture of the worst place of every cause first, then the second of each, until there are enough."""
+    """A picture of the worst place of every cause, then of the second of each, until there are enough."""
     known = {p.number for p in results.manuscript.pages}
     columns = []
     for number, cause in enumerate(causes):
@@ -82,18 +83,20 @@ def _wanted(results: Results, causes: Sequence[Cause]) -> list[tuple[int, Findin
             if len(chosen) == THUMBS_A_CAUSE:
                 break
         columns.append([(number, found) for found in chosen.values()])
-    rounds = zip_longest(*columns)
-    return [pick for row in rounds for pick in row if pick is not None][:MOST_THUMBS]
+    rounds = [[pick for pick in row if pick is not None] for row in zip_longest(*columns)]
+    first = rounds[0] if rounds else []
+    more = [pick for row in rounds[1:] for pick in row]
+    return first + more[: max(0, MOST_THUMBS - len(first))]
 
 
 def _take(
     results: Results,
     wanted: list[tuple[int, Finding]],
-    pages: list[int],
     drawn: Sequence[SheetDrawing],
     workers: Workers,
 ) -> Pictures:
     read = results.manuscript
+    pages = sorted({found.page for _, found in wanted if found.page is not None})
     page_views = [_page_view(read.pages[number - 1]) for number in pages]
     made, lost = _drawn(read.path, results.password, page_views, workers, _THUMB_S)
     of_page = dict(zip(pages, made, strict=True))
@@ -113,16 +116,28 @@ def _take(
         for (number, side), picture in zip(keys, made, strict=True):
             if picture is not None:
                 sheets[number, side.side.value] = _uri(picture)
-    return Pictures(thumbs, sheets, tuple(lost))
+    return Pictures(thumbs, sheets, tuple(lost), _contact(results, workers))
+
+
+def _contact(results: Results, workers: Workers) -> dict[int, str]:
+    """Every page of a short book, very small; what cannot be drawn is left to be drawn from facts."""
+    read = results.manuscript
+    if len(read.pages) > MOST_PICTURED:
+        return {}
+    small = [
+        View(page.index, page.to_trim.as_tuple(), (0.0, 0.0, *page.trim_size_pt), _CONTACT_PX) for page in read.pages
+    ]
+    made, _ = _drawn(read.path, results.password, small, workers, _SHEET_S, _JOB_CONTACTS)
+    return {page.number: _uri(picture) for page, picture in zip(read.pages, made, strict=True) if picture}
 
 
 def _drawn(
-    path: Path, password: str | None, wanted: list[View], workers: Workers, seconds: float
+    path: Path, password: str | None, wanted: list[View], workers: Workers, seconds: float, each: int = _JOB_VIEWS
 ) -> tuple[list[bytes | None], list[str]]:
     """Pictures in the order of ``wanted``; a job that took its worker along is tried again page by page."""
     made: list[bytes | None] = [None] * len(wanted)
     lost: list[str] = []
-    chunks = [range(at, min(at + _JOB_VIEWS, len(wanted))) for at in range(0, len(wanted), _JOB_VIEWS)]
+    chunks = [range(at, min(at + each, len(wanted))) for at in range(0, len(wanted), each)]
     while chunks:
         jobs = [ViewJob(path, tuple(wanted[n] for n in chunk), password) for chunk in chunks]
         again: list[range] = []

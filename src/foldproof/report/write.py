@@ -9,9 +9,10 @@ from pathlib import Path
 from foldproof.files import write_bytes
 from foldproof.report.as_json import findings_json, plan_json, proof_json, written
 from foldproof.report.causes import causes
-from foldproof.report.content import MOST_KINDS
+from foldproof.report.content import MOST_CAUSES, MOST_KINDS
 from foldproof.report.html import report_html
 from foldproof.report.junit import junit_xml
+from foldproof.report.letter import letter_text
 from foldproof.report.model import Format, Results
 from foldproof.report.pictures import take
 from foldproof.report.printed import report_pdf
@@ -27,7 +28,7 @@ def write_reports(
 ) -> tuple[Path, ...]:
     """Write what the formats ask for into the folder ``out``; the paths written, in order.
 
-    Pictures for report.html are drawn in ``workers``, or in a process started and ended here when there are none.
+    Pictures are drawn in ``workers``, or in a process started and ended here when there are none.
 
     Raises:
         NotWritten: the folder does not take a file.
@@ -40,6 +41,7 @@ def write_reports(
         made.append(out / name)
 
     plan, proof = results.plan, results.proof
+    grouped = causes(results)
     if Format.JSON in formats:
         write("findings.json", written(findings_json(results)))
         if plan is not None:
@@ -50,10 +52,13 @@ def write_reports(
         write("junit.xml", junit_xml(results))
     if Format.SARIF in formats:
         write("findings.sarif", sarif_bytes(results))
-    if Format.PDF in formats:
-        write("report.pdf", report_pdf(results))
-    if Format.HTML in formats:
+    if Format.LETTER in formats:
+        write("letter.txt", letter_text(results, grouped).encode("utf-8"))
+    if Format.HTML in formats or Format.PDF in formats:
         drawn = () if plan is None else drawings(plan, MOST_KINDS)
-        pictures = take(results, causes(results), drawn, workers)
-        write("report.html", report_html(results, pictures, drawn))
+        pictures = take(results, grouped[:MOST_CAUSES], drawn if Format.HTML in formats else (), workers)
+        if Format.PDF in formats:
+            write("report.pdf", report_pdf(results, grouped, pictures))
+        if Format.HTML in formats:
+            write("report.html", report_html(results, grouped, pictures, drawn))
     return tuple(made)
