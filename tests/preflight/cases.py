@@ -54,15 +54,13 @@ TRIPS = (
     ),
     Trips(
         "annotations",
-        "two fields that vanish",
-        facts(pages={2: a_page(2, annotations=(annotation("Widget", prints=False),) * 2)}),
+        "two text notes that vanish",
+        facts(pages={2: a_page(2, annotations=(annotation("FreeText", prints=False),) * 2)}),
         QUERY,
         "annotations/vanish",
         3,
-        ("2 form fields will not be printed",),
-        2,
+        ("2 text notes will not be printed",),
     ),
-    Trips("annotations", "a form", facts(book={"has_form": True}), NOTE, "annotations/form"),
     Trips("blank-pages", "a blank page", facts(ink={5: an_ink(5, blank=True)}), NOTE, "blank-pages", 6),
     Trips(
         "blank-pages",
