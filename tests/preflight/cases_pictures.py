@@ -9,7 +9,7 @@ from foldproof.geometry import Rect
 from foldproof.manuscript.file_facts import FileFacts, ImageFact, Intent, Profile
 from foldproof.manuscript.model import PictureKind, PictureUse
 from foldproof.preflight.model import Facts
-from tests.preflight.case import NOTE, QUERY, Passes, Trips
+from tests.preflight.case import NOTE, QUERY, STOP, Passes, Trips
 from tests.preflight.facts import a_picture, an_object, facts
 
 PIXELS = (600, 400)
@@ -106,6 +106,26 @@ TRIPS = (
         "picture-resolution/line-high",
         3,
         ("a picture with 7200 ppi", "150 KB", "2400 ppi"),
+    ),
+    Trips(
+        "picture-resolution",
+        "an icon of 72 ppi is asked about and stops nothing",
+        shown(a_picture(72, pixels=(16, 16))),
+        QUERY,
+        "picture-resolution/contone",
+        3,
+        ("a picture has 72 ppi at its placed size (16 x 16 pixels on 5.6 x 5.6 mm)",),
+        72.0,
+    ),
+    Trips(
+        "picture-resolution",
+        "an icon beside a picture that stops the book",
+        shown(a_picture(72, pixels=(16, 16)), a_picture(100)),
+        STOP,
+        "picture-resolution/contone",
+        3,
+        ("the worst of 2 pictures has 100 ppi",),
+        100.0,
     ),
     Trips(
         "picture-distortion",

@@ -33,6 +33,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
 
 def _too_low(facts: Facts, limits: Limits, judged: list[Placed]) -> Iterator[Finding]:
     stop = {group: limits.number(f"{group}_stop_ppi") for group in _WORDS}
+    least_stop_mm = limits.number("stop_side_mm")
     asked = {group: max(limits.number(f"{group}_query_ppi"), stop[group]) for group in _WORDS}
     low: dict[tuple[int, str], list[Placed]] = defaultdict(list)
     for one in judged:
@@ -40,12 +41,13 @@ def _too_low(facts: Facts, limits: Limits, judged: list[Placed]) -> Iterator[Fin
         if one.ppi < asked[group]:
             low[one.index, group].append(one)
     for (index, group), several in low.items():
-        # the first of the worst, so that the same file names the same picture
-        worst = min(several, key=lambda one: one.ppi)
-        yield _low(facts, index, group, worst, len(several), asked[group], stop[group])
+        # an icon does not spoil a book; the first of the worst, so that the same file names the same picture
+        stopping = [one for one in several if one.ppi < stop[group] and max(one.size_mm) >= least_stop_mm]
+        worst = min(stopping or several, key=lambda one: one.ppi)
+        yield _low(facts, index, group, worst, len(several), asked[group], bool(stopping))
 
 
-def _low(facts: Facts, index: int, group: str, worst: Placed, count: int, asked: float, stop: float) -> Finding:
+def _low(facts: Facts, index: int, group: str, worst: Placed, count: int, asked: float, stops: bool) -> Finding:
     kind, ppi = _WORDS[group], worst.ppi
     width_mm, height_mm = worst.size_mm
     share = ppi / asked
@@ -54,7 +56,7 @@ def _low(facts: Facts, index: int, group: str, worst: Placed, count: int, asked:
         facts,
         index,
         f"picture-resolution/{group}",
-        Severity.STOP if ppi < stop else Severity.QUERY,
+        Severity.STOP if stops else Severity.QUERY,
         f"{which} has {ppi:.0f} ppi at its placed size ({worst.size}); {asked:g} ppi are asked for.",
         f"Place a picture with at least {_pixels(width_mm, asked)} x {_pixels(height_mm, asked)} pixels, or make it no "
         f"larger than {format_size_mm(width_mm * share, height_mm * share)}. More pixels reckoned from the same "
@@ -134,6 +136,7 @@ CHECK = Check(
         "line_stop_ppi": 550,
         "line_most_ppi": 3600,
         "least_side_mm": LEAST_SIDE_MM,
+        "stop_side_mm": 10,
         "least_saving_kb": 20,
     },
     limit_sources={
@@ -144,6 +147,7 @@ CHECK = Check(
         "line_stop_ppi": "Ghent Workgroup, 1-bit, error; from memory",
         "line_most_ppi": "1.5 times the 2,400 dots an inch that a plate-setter draws; common practice, no source",
         "least_side_mm": LEAST_SIDE_SOURCE,
+        "stop_side_mm": "smaller ones are icons, which are asked about and stop nothing; common practice, no source",
         "least_saving_kb": "less is not worth a word; common practice, no source",
     },
     severity=Severity.STOP,
