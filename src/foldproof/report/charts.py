@@ -1,7 +1,8 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """Charts where looking beats reading: each a drawing, a sentence and a table that say the same.
 
-The drawings are SVG with presentation attributes alone, so that the page for screens and the report on paper share them.
+The drawings are SVG with presentation attributes alone, so that the page for screens and the report
+on paper share them.
 """
 
 from __future__ import annotations
@@ -13,10 +14,10 @@ from markupsafe import escape
 
 from foldproof.report.figures import STRAY_MM, Edge, Inks, Resolutions, Rule, edges, inks, resolutions
 from foldproof.report.model import Results
-from foldproof.report.words import clean, count, ranges
+from foldproof.report.words import clean, count, listed, ranges
 
 _INK, _SOFT, _HAIR, _ACCENT = "#1d1b18", "#5f584f", "#b9b0a2", "#8a2b12"
-_WIDE, _LEFT, _RIGHT = 900, 128, 886
+_WIDE, _LEFT, _RIGHT = 900, 152, 886
 _TABLE_ROWS = 40
 
 
@@ -131,7 +132,7 @@ def _resolution_words(kind: Resolutions) -> str:
 
 def _resolution_rows(kind: Resolutions) -> list[tuple[str, ...]]:
     marks = sorted({36.0, 100.0, 200.0, 300.0, 450.0, 800.0, 1200.0} | {r.value for r in kind.rules})
-    rows = []
+    rows: list[tuple[str, ...]] = []
     for low, high in zip([0.0, *marks], [*marks, math.inf], strict=True):
         inside = [(v, p) for v, p in kind.values if low <= v < high]
         if inside:
@@ -204,16 +205,18 @@ def _lumped(ink: Inks) -> bool:
 def _ink_words(ink: Inks) -> str:
     mean = max(ink.columns, key=lambda c: (c.mean, -c.first))
     peaks = [c for c in ink.columns if c.heaviest is not None]
-    told = ranges(range(mean.first, mean.last + 1))
-    text = f"The fullest {'page is' if mean.first == mean.last else 'pages are'} {told}, {_percent(mean.mean)} of ink on the mean"
+    who = "page is" if mean.first == mean.last else "pages are"
+    text = f"The fullest {who} {ranges(range(mean.first, mean.last + 1))}: {_percent(mean.mean)} of ink on the whole"
     if not peaks:
         return f"{text}."
     worst = max(peaks, key=lambda c: (c.heaviest or 0, -c.at))
     text += f"; the heaviest place is on page {worst.at:,}, {_percent(worst.heaviest or 0)}"
     if ink.rule:
         over = sum((c.heaviest or 0) > ink.rule.value for c in peaks)
-        what = "columns" if _lumped(ink) else "pages"
-        text += f"; {'no page is' if not over else f'{over} {what} are' if over > 1 else f'one of the {what} is'} over {ink.rule.value:g} %"
+        what = "column" if _lumped(ink) else "page"
+        text += (
+            f"; {count(over, what) if over else f'no {what}'} {'is' if over < 2 else 'are'} over {ink.rule.value:g} %"
+        )
     return f"{text}."
 
 
@@ -244,24 +247,15 @@ def _edge_chart(sides: tuple[Edge, ...], pages: int) -> Chart:
     body, top = "", 14
     scale = (_RIGHT - _LEFT) / max(1, pages - 1)
     for edge in sides:
-        middle, half = top + 28, 24.0
-        body += _text(0, middle - 4, edge.name, 13.5, _INK) + _text(
-            0, middle + 13, f"usually {edge.usual_mm:.1f} mm in", 12
-        )
+        middle, half = top + 30, 24.0
+        body += _text(0, middle - 4, edge.name, 13.5, _INK)
+        body += _text(0, middle + 13, f"usually at {edge.usual_mm:.1f} mm", 12)
         body += _line(_LEFT, middle, _RIGHT, middle, _HAIR)
         dots = "".join(f"M{_n(_LEFT + (p - 1) * scale)} {_n(_drift_y(by, middle, half))}h0" for p, by in edge.pages)
         size = 3.4 if pages <= 400 else 2.2
         body += f'<path d="{dots}" stroke="{_INK}" stroke-width="{size}" stroke-linecap="round" fill="none"/>'
-        last = -99.0
-        for page, by in edge.strays:
-            x, y = _LEFT + (page - 1) * scale, _drift_y(by, middle, half)
-            if x - last < 34 and last > 0:
-                continue
-            body += f'<path d="M{_n(x)} {_n(y - 4.5)}l4.5 4.5-4.5 4.5-4.5-4.5z" fill="none" stroke="{_ACCENT}" stroke-width="1.4"/>'
-            end = x > _RIGHT - 30
-            body += _text(x + (-7 if end else 7), y + 4, f"{page}", 11.5, _ACCENT, "end" if end else "start", halo=True)
-            last = x
-        top += 66
+        body += _strays(edge, scale, middle, half)
+        top += 74
     foot = top - 4
     body += _page_scale(1, pages, foot)
     return Chart(
@@ -278,20 +272,35 @@ def _edge_chart(sides: tuple[Edge, ...], pages: int) -> Chart:
     )
 
 
+def _strays(edge: Edge, scale: float, middle: float, half: float) -> str:
+    """A diamond for every stray, the number over it where there is room."""
+    diamonds = words = ""
+    last = -99.0
+    for page, by in edge.strays:
+        x, y = _LEFT + (page - 1) * scale, _drift_y(by, middle, half)
+        diamonds += f"M{_n(x)} {_n(y - 4.5)}l4.5 4.5-4.5 4.5-4.5-4.5z"
+        if x - last >= 30:
+            words += _text(x, y - 8, f"{page}", 11.5, _ACCENT, "middle", halo=True)
+            last = x
+    return f'<path d="{diamonds}" fill="none" stroke="{_ACCENT}" stroke-width="1.4"/>{words}' if diamonds else ""
+
+
 def _drift_y(by: float, middle: float, half: float) -> float:
     return middle - max(-1.0, min(1.0, by / _REACH_MM)) * half
 
 
 def _edge_words(sides: tuple[Edge, ...]) -> str:
-    off = sorted({page for edge in sides for page, _ in edge.strays})
-    text = "; ".join(f"{e.name}: {e.usual_mm:.1f} mm" for e in sides)
+    spans: dict[str, list[str]] = {}
+    for edge in sides:
+        spans.setdefault(edge.name.partition(",")[0], []).append(f"{edge.usual_mm:.1f}")
+    usual = [f"on {name} from {' to '.join(ends)} mm" for name, ends in spans.items()]
+    text = f"The type usually stands {listed(usual)}, reckoned from the left edge of the trim."
+    off = {page for edge in sides for page, _ in edge.strays}
     if not off:
-        return f"Usually {text}. No page strays by more than {STRAY_MM:g} mm."
+        return f"{text} No page strays by more than {STRAY_MM:g} mm."
     worst = max((abs(by), -page) for edge in sides for page, by in edge.strays)
-    return (
-        f"Usually {text}. {count(len(off), 'page')} {'strays' if len(off) == 1 else 'stray'} by more than {STRAY_MM:g} mm, "
-        f"the farthest is page {-worst[1]:,}, by {worst[0]:.1f} mm."
-    )
+    stray = f"{count(len(off), 'page')} {'strays' if len(off) == 1 else 'stray'} by more than {STRAY_MM:g} mm"
+    return f"{text} {stray}, page {-worst[1]:,} the farthest, by {worst[0]:.1f} mm."
 
 
 def _edge_row(edge: Edge) -> tuple[str, ...]:
@@ -332,7 +341,8 @@ def _upright(x: float, top: float, foot: float, rule: Rule, anchor: str) -> str:
 
 def _line(x1: float, y1: float, x2: float, y2: float, colour: str, width: float = 1.0, dash: str = "") -> str:
     dashes = f' stroke-dasharray="{dash}"' if dash else ""
-    return f'<path d="M{_n(x1)} {_n(y1)}L{_n(x2)} {_n(y2)}" stroke="{colour}" stroke-width="{width:g}"{dashes} fill="none"/>'
+    path = f"M{_n(x1)} {_n(y1)}L{_n(x2)} {_n(y2)}"
+    return f'<path d="{path}" stroke="{colour}" stroke-width="{width:g}"{dashes} fill="none"/>'
 
 
 def _text(

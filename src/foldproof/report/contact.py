@@ -57,8 +57,8 @@ def cells(results: Results, causes: Sequence[Cause], pictured: dict[int, str]) -
     touching: dict[int, list[int]] = {}
     places: dict[int, list[tuple[int, Rect]]] = {}
     for number, cause in enumerate(causes, 1):
-        for page in cause.pages:
-            touching.setdefault(page, []).append(number)
+        for touched in cause.pages:
+            touching.setdefault(touched, []).append(number)
         for found in cause.findings:
             if found.page is not None and found.place_mm is not None:
                 places.setdefault(found.page, []).append((found.severity.rank, found.place_mm))

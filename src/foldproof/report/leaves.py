@@ -97,7 +97,8 @@ def _cell(cell: Cell) -> str:
 def _leaf(cell: Cell) -> str:
     body = ""
     if cell.data_uri:
-        body += f'<image href="{escape(cell.data_uri)}" width="{cell.wide}" height="{cell.high}" preserveAspectRatio="none"/>'
+        size = f'width="{cell.wide}" height="{cell.high}"'
+        body += f'<image href="{escape(cell.data_uri)}" {size} preserveAspectRatio="none"/>'
     for name, path in (("k", cell.ink_path), ("i", cell.picture_path), ("t", cell.type_path), ("m", cell.mark_path)):
         body += f'<path class="{name}" d="{path}"/>' if path else ""
     return body
@@ -150,7 +151,8 @@ def _printed_cell(cell: Cell, left: float, high: float) -> str:
     body = _leaf(cell)
     for name, style in _STROKES.items():
         body = body.replace(f'<path class="{name}"', f"<path {style}")
-    frame = f'<rect width="{cell.wide}" height="{cell.high}" fill="#fff" stroke="{_HAIR}" stroke-width="{_n(0.6 / scale)}"/>'
+    size = f'width="{cell.wide}" height="{cell.high}"'
+    frame = f'<rect {size} fill="#fff" stroke="{_HAIR}" stroke-width="{_n(0.6 / scale)}"/>'
     made = f'<g transform="translate({_n(left)} {_n(high - tall)}) scale({scale:.4f})">{frame}{body}</g>'
     made += (
         f'<text x="{_n(middle)}" y="{_n(high + 8)}" font-size="7" text-anchor="middle" fill="{_INK}">{cell.page}</text>'
@@ -158,7 +160,8 @@ def _printed_cell(cell: Cell, left: float, high: float) -> str:
     if cell.severity is not None:
         at = f"translate({_n(middle - 11)} {_n(high + 10.6)}) scale(0.5)"
         made += f'<g transform="{at}">{SHAPES[cell.severity]}</g>'
-        made += f'<text x="{_n(middle - 3.4)}" y="{_n(high + 16)}" font-size="6.5" fill="{_INK}">{cell.severity.value}</text>'
+        at = f'x="{_n(middle - 3.4)}" y="{_n(high + 16)}" font-size="6.5"'
+        made += f'<text {at} fill="{_INK}">{cell.severity.value}</text>'
     return made
 
 

@@ -57,10 +57,10 @@ def _opening(results: Results, stops: list[Cause], asks: list[Cause]) -> list[st
     title = results.settings.title or title_of(results)
     author = results.settings.author or results.manuscript.author
     name = results.manuscript.path.name
-    told = [
-        f"{in_words(len(stops))} {'thing' if len(stops) == 1 else 'things'} must be changed before it can be printed"
-    ]
-    told = told if stops else []
+    told = []
+    if stops:
+        things = "thing" if len(stops) == 1 else "things"
+        told.append(f"{in_words(len(stops))} {things} must be changed before it can be printed")
     if asks:
         told.append(f"{in_words(len(asks))} {'question needs' if len(asks) == 1 else 'questions need'} your answer")
     outcome = sentence(listed(told)) if told else "Nothing stands in its way: it can be printed as it is."
@@ -80,8 +80,8 @@ def _opening(results: Results, stops: list[Cause], asks: list[Cause]) -> list[st
 
 
 _PAGES_SAY = (
-    "Pages are counted here as they stand in the file: the first one is page 1, whatever is printed on it. Where another "
-    "number is printed on the page, it follows in brackets."
+    "Pages are counted here as they stand in the file: the first one is page 1, whatever is printed on it. Where "
+    "another number is printed on the page, it follows in brackets."
 )
 
 
@@ -94,7 +94,8 @@ def _cause(results: Results, number: int, cause: Cause) -> list[str]:
     if says:
         lines += _wrapped(sentence(says), hang, hang)
     lines += _places(results, cause, plain, hang)
-    lines += _wrapped(f"Please: {sentence(plain.ask or cause.remedy)}", hang, hang)
+    wish = f"Please {plain.ask[:1].lower()}{plain.ask[1:]}" if plain.ask else f"What to do: {sentence(cause.remedy)}"
+    lines += _wrapped(sentence(wish), hang, hang)
     return lines
 
 
@@ -155,8 +156,8 @@ def _closing(results: Results, wants: bool) -> list[str]:
     lines = []
     if wants:
         lines += _wrapped(
-            "Please send us a new file of the whole book, or tell us, point by point, what you want us to do. Pages that "
-            "are not named here may stay as they are."
+            "Please send us a new file of the whole book, or tell us, point by point, what you want us to do. Pages "
+            "that are not named here may stay as they are."
         )
         lines.append("")
     lines.append("With kind regards")

@@ -53,14 +53,14 @@ def waivers(results: Results) -> list[dict[str, str]]:
     for found, reason, by in results.findings.waived:
         rows[found.severity.value, found.check, found.cause, reason, by].append(found)
     told = []
-    for (severity, check, _, reason, by), found in rows.items():
-        numbers = {f.page for f in found if f.page is not None}
+    for (severity, check, _, reason, by), group in rows.items():
+        numbers = {f.page for f in group if f.page is not None}
         told.append(
             {
                 "severity": severity,
                 "title": _titled(results, check)["title"],
                 "where": clean(pages(numbers, 30) if numbers else "whole book"),
-                "problem": clean(sentence(without_page(found[0].problem))),
+                "problem": clean(sentence(without_page(group[0].problem))),
                 "reason": clean(sentence(reason)),
                 "by": clean(by),
             }

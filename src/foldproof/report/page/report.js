@@ -67,8 +67,8 @@ function apply() {
   one("#f-clear").disabled = !active;
   rove();
   says.textContent = (unknown.length ? `There is no page ${unknown.join(", ")}. ` : "") + (active
-    ? `${shown.size} of ${causes.length} findings shown, on ${on.size} ${on.size === 1 ? "page" : "pages"}.`
-    : `All ${causes.length} findings shown.`);
+    ? `${shown.size} of ${causes.length} causes shown, on ${on.size} ${on.size === 1 ? "page" : "pages"}.`
+    : `All ${causes.length} causes shown.`);
 }
 
 function clear() {
