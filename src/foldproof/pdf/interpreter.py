@@ -28,8 +28,11 @@ _MEDIA_BOX, _CROP_BOX = _mu.pdf_new_name("MediaBox"), _mu.pdf_new_name("CropBox"
 
 #: what MuPDF raises from Python
 FAILURES = (_mu.FzErrorBase, RuntimeError, OSError)
-#: MuPDF keeps decoded pictures and fonts from page to page, up to 256 MB, and does not tell how much that is: when the
-#: process has grown by this much since the last time, all is dropped
+#: what MuPDF may keep of decoded pictures and fonts while it draws a page; its own limit is twice as much.  A picture
+#: of A4 in CMYK at 300 ppi takes 35 MB
+STORE_BYTES = 128_000_000
+#: it keeps them from page to page too and does not tell how much that is: when the process has grown by this much since
+#: the last time, all is dropped
 _GROWTH_BYTES = 60_000_000
 #: where the system does not say how large the process is, it is dropped after so many pages
 _BLIND_PAGES = 16
@@ -71,10 +74,15 @@ class _Shelf:
         self.pages = 0
 
         self.limit: int | None = None
+        self.bounded = False
 
     def take(self, book: Book) -> Any:
         if self.book != book or self.pages >= _PAGES_AN_OPENING:
             self.drop()
+            if not self.bounded:
+                # a store of our own size in the place of the empty one; done once, before anything lies in it
+                _mu.fz_new_store_context(STORE_BYTES)
+                self.bounded = True
             self.document = _opened(book)
             self.book = book
         return self.document
