@@ -94,8 +94,8 @@ def _jbig2(page: Page) -> None:
 
 
 def _inline(page: Page) -> None:
-    rows = noise(40, 40).tobytes().hex().encode().decode()
-    page.paint(f"60 0 0 60 100 200 cm BI /W 40 /H 40 /CS /G /BPC 8 /F /AHx ID {rows}> EI")
+    rows = noise(80, 80).tobytes().hex()
+    page.paint(f"60 0 0 60 100 200 cm BI /W 80 /H 80 /CS /G /BPC 8 /F /AHx ID {rows}> EI")
 
 
 def _alternates(page: Page) -> None:
@@ -117,8 +117,8 @@ FAULTS = (
     Fault("line work of 140 ppi", "picture-resolution", _line_work),
     Fault("a picture of 1,800 ppi", "picture-resolution", _grey(1200, 1800), anywhere=True),
     Fault("a picture stretched in one direction", "picture-distortion", _grey(400, (300.0, 460.0)), anywhere=True),
-    Fault("an RGB picture", "rgb-matter", _rgb),
-    Fault("a Lab picture", "rgb-matter", _lab),
+    Fault("an RGB picture", "picture-colour", _rgb),
+    Fault("a Lab picture", "picture-colour", _lab),
     Fault("a picture of 16 bits", "picture-depth", _sixteen, anywhere=True),
     Fault("JPEG 2000", "jpeg-2000", _coded("JPEG2000", Name.JPXDecode), anywhere=True),
     Fault("JBIG2", "jbig2", _jbig2, anywhere=True),

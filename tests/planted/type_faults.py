@@ -80,6 +80,8 @@ def _many_copies(page: Page) -> None:
     for number in range(12):
         face = font(page.pdf)
         tagged = "ABCDE" + chr(65 + number) + "+Helvetica"
+        program = face.FontDescriptor.FontFile3  # what follows the last table of a CFF program is read by nobody
+        program.write(program.read_bytes() + bytes(number + 1))
         face.BaseFont = face.FontDescriptor.FontName = name(tagged)
         page.paint(
             f"0 0 0 1 k BT /PlC{number} 9 Tf 150 {300 + 12 * number} Td (copy) Tj ET", Font={f"PlC{number}": face}
