@@ -55,7 +55,7 @@ def main() -> int:
             for (check, _), severity in worst.items():
                 cells[check, book.stem][severity[0]] += 1
             print(book.name, len(worst), flush=True)
-    short = [book.stem.split("-")[0] if book.stem.count("-") < 2 else book.stem[:12] for book in books]
+    short = [book.stem[:12].rstrip("-.") for book in books]
     rows = ["| check | " + " | ".join(short) + " |", "|---|" + "---|" * len(books)]
     for check in titles():
         row = [
