@@ -145,7 +145,7 @@ FAULTS = (
     Fault("a TrimBox that lies outside the MediaBox", "reader-mends", _box_outside, anywhere=True),
     Fault("a CropBox that cuts into the trim", "box-order", _cropped),
     Fault("a UserUnit on one page", "user-unit", _user_unit),
-    Fault("a page turned by a quarter", "rotation-mix", _rotated, anywhere=True),
+    Fault("a page turned by a quarter", "page-turn", _rotated, anywhere=True),
     Fault("a page supplied as a spread", "spreads", _spread),
     Fault("the cover among the pages", "cover-among-pages", _cover, alone=True, first=True),
     Fault("matter that ends at the trim", "bleed", _no_bleed),

@@ -169,7 +169,7 @@ def _sides(facts: Facts, runs: Sequence[Run], least: int) -> Iterator[Finding]:
     before: Run | None = None
     for run in runs:
         # folios that are missing or doubled there are told as such
-        told = before is not None and before.style == run.style and run.number(run.first) > 1
+        told = before is not None and before.style == run.style and _jumps(before, run)
         before = run
         if run.count < least:
             continue
@@ -187,6 +187,12 @@ def _sides(facts: Facts, runs: Sequence[Run], least: int) -> Iterator[Finding]:
             measured=turns[0].first + 1,
             unit="page",
         )
+
+
+def _jumps(before: Run, after: Run) -> bool:
+    """Whether folios are missing or doubled where one run gives way to the other."""
+    pages, steps = after.first - before.last, after.number(after.first) - before.number(before.last)
+    return steps > pages or (steps <= 0 and after.number(after.first) != 1)
 
 
 CHECK = Check(

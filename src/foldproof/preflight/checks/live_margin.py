@@ -13,13 +13,11 @@ from foldproof.units import format_mm
 
 def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
     slack_mm = limits.number("tolerance_mm")
-    outer_mm, spine_mm = limits.number("least_mm"), limits.number("spine_glued_mm")
-    glued = facts.job.book.binding == "glued"
-    widest_mm = max(outer_mm, spine_mm if glued else 0.0)
+    outer_mm = limits.number("least_mm")
     for ink in ink_of(facts):
         if ink is None:
             continue
-        close = [e for e in ink.edges if e.nearest_mm is not None and e.nearest_mm + slack_mm < widest_mm]
+        close = [e for e in ink.edges if e.nearest_mm is not None and e.nearest_mm + slack_mm < outer_mm]
         if not close:
             continue
         named = [(edge_name(facts, ink.index, e.edge), e, e.nearest_mm or 0.0) for e in close]
@@ -39,38 +37,22 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
                 limit=outer_mm,
                 unit="mm",
             )
-        for name, edge, distance in named:
-            if name == "spine" and glued:
-                yield on_page(
-                    facts,
-                    ink.index,
-                    "live-margin/spine",
-                    Severity.NOTE,
-                    f"matter stands {format_mm(distance)} from the spine; in a glued book, which does not open flat, "
-                    f"{format_mm(spine_mm)} are wanted.",
-                    "Widen the inner margin, or have the book sewn.",
-                    place_mm=edge.nearest_place_mm,
-                    measured=distance,
-                    limit=spine_mm,
-                    unit="mm",
-                )
 
 
 CHECK = Check(
     id="live-margin",
     title="Live-matter margin",
     needs=frozenset({Needs.STRUCTURE, Needs.INK}),
-    measures="The distance of the nearest ink that does not touch the trim, at head, foot and fore-edge; at the spine "
-    "in glued books alone, where it can be swallowed by the fold.",
+    measures="The distance of the nearest ink that does not touch the trim, at head, foot and fore-edge. The spine has "
+    "a check of its own, inner-margin.",
     why="Cutting is a millimetre or more off on some copies: a folio close to the edge looks cut, or is.",
     remedy="Keep text and everything that must be whole clear of the trim.",
     source="common practice: a printer's data sheet asks for 3 mm at a general tolerance of 1.5 mm; magazines ask for "
     "3/8 in, which is wider than most books have",
     run=_run,
-    limits={"least_mm": 3.0, "spine_glued_mm": 12.7, "tolerance_mm": 0.4},
+    limits={"least_mm": 3.0, "tolerance_mm": 0.4},
     limit_sources={
         "least_mm": "common practice: matter 3 mm inside the trim, on a printer's data sheet",
-        "spine_glued_mm": "a bindery's table of margins: live copy 1/2 in from the binding edge",
         "tolerance_mm": "one pixel of the ink pass at 72 dpi, 0.35 mm, rounded up",
     },
     severity=Severity.QUERY,
