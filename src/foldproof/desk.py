@@ -8,7 +8,7 @@ import json
 import re
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from importlib import metadata
 from pathlib import Path
 from typing import Protocol
@@ -32,6 +32,9 @@ OUTPUTS = (
     SHEETS, UNPROVED_SHEETS, "mended.pdf", "plan.json", "findings.json", "proof.json", "report.html", "report.pdf",
     "letter.txt", "tickets.pdf", "junit.xml", "findings.sarif",
 )  # fmt: skip
+
+#: those of them that read and check alone can fill
+REPORTS = ("findings.json", "report.html", "report.pdf", "letter.txt", "junit.xml", "findings.sarif")
 
 #: folder of single sheets, and what lies in it; other files of that folder are not ours to clear away
 SPLIT = "sheets"
@@ -156,8 +159,10 @@ def bench(out: Path, manuscript: Path) -> Iterator[Path]:
                     made.rmdir()
 
 
-def publish(folder: Path, out: Path) -> tuple[str, ...]:
+def publish(folder: Path, out: Path, clears: Sequence[str] = OUTPUTS) -> tuple[str, ...]:
     """Move what was made into its place, and clear away what an earlier run left under names not made this time.
+
+    ``clears``: the names that may be cleared away; the folder of single sheets goes with the sheets.
 
     A stale ``sheets.pdf`` beside the report of a run that failed would be taken to the press.
 
@@ -171,9 +176,9 @@ def publish(folder: Path, out: Path) -> tuple[str, ...]:
             if split.is_dir() and any(not _SINGLE_SHEET.fullmatch(left.name) for left in split.iterdir()):
                 if SPLIT in made:
                     raise NotWritten(f"Cannot write {split}: it holds other files. Choose another folder with -o.")
-            elif split.is_dir():
+            elif split.is_dir() and SHEETS in clears:
                 shutil.rmtree(split)
-            for name in OUTPUTS:
+            for name in clears:
                 if name not in made:
                     (out / name).unlink(missing_ok=True)
             for name in made:

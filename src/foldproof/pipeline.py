@@ -11,7 +11,18 @@ from pathlib import Path
 
 from attrs import evolve, frozen
 
-from foldproof.desk import SHEETS, UNPROVED_SHEETS, Asked, Nobody, Watch, bench, instructions_in, publish, settings_of
+from foldproof.desk import (
+    REPORTS,
+    SHEETS,
+    UNPROVED_SHEETS,
+    Asked,
+    Nobody,
+    Watch,
+    bench,
+    instructions_in,
+    publish,
+    settings_of,
+)
 from foldproof.errors import AskedWrong, ExitCode, NoPlan
 from foldproof.impose.write import write_sheets
 from foldproof.makeup.choose import plans
@@ -89,11 +100,17 @@ def make(asked: Asked, watch: Watch = Nobody()) -> Outcome:  # noqa: B008 - it h
         return _print(results, asked, folder, workers, watch)
 
 
-def look_over(asked: Asked, watch: Watch = Nobody()) -> Outcome:  # noqa: B008
-    """Read and check alone; nothing is written."""
+def look_over(asked: Asked, watch: Watch = Nobody(), *, reports: bool = False) -> Outcome:  # noqa: B008
+    """Read and check alone; nothing is written but the reports, where they are asked for, into ``asked.out``."""
     with Workers(asked.workers) as workers:
         results = evolve(_read_and_check(asked, workers, watch), plan=None, refusal=None)
-        return Outcome(_code(results, asked), results)
+        if not reports:
+            return Outcome(_code(results, asked), results)
+        with bench(asked.out, asked.manuscript) as folder:
+            watch.stage("print", 0)
+            write_reports(results, folder, workers)
+            # sheets and tickets of an earlier run are not ours to clear away
+            return Outcome(_code(results, asked), results, publish(folder, asked.out, clears=REPORTS))
 
 
 def alternatives(asked: Asked, pages: int | None = None) -> tuple[Plan, ...]:

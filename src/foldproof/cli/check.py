@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import Annotated
 
@@ -14,6 +15,9 @@ from foldproof.errors import ExitCode
 from foldproof.files import write_text
 
 HELP = """Read and check a book; nothing is written but what -o asks for.
+
+-o with a folder (one that is there, or a name without an ending) writes every report: findings.json, report.html,
+report.pdf, letter.txt, junit.xml, findings.sarif. -o with a file writes there what --format says.
 
 Example:  foldproof check BOOK.pdf --format sarif > findings.sarif
 """
@@ -27,7 +31,8 @@ def check(
     house: o.HouseOption = None,
     form: o.FormatOption = "text",
     out: Annotated[
-        Path | None, typer.Option("-o", "--out", metavar="FILE", help="Write there instead of stdout.")
+        Path | None,
+        typer.Option("-o", "--out", metavar="OUT|FILE", help="A folder for every report, or a file instead of stdout."),
     ] = None,
     workers: o.WorkersOption = o.CORES,
     password_file: o.PasswordOption = None,
@@ -40,14 +45,24 @@ def check(
     from foldproof.report.summary import in_format
 
     o.spare_inputs(out, book, job, house, Path(spec) if spec else None, password_file)
+    folder = out is not None and (out.is_dir() or not (out.suffix or out.exists()))
     asked = o.asked(
-        book, job=job, house=house, spec=spec, workers=workers, password_file=password_file, only_warn=only_warn
+        book,
+        out if out and folder else Path(),
+        job=job,
+        house=house,
+        spec=spec,
+        workers=workers,
+        password_file=password_file,
+        only_warn=only_warn,
     )
     with watching(quiet) as watch:
-        outcome = pipeline.look_over(asked, watch)
+        outcome = pipeline.look_over(asked, watch, reports=folder)
     text = in_format(form, outcome.results, outcome.code)
-    if out is None:
+    if out is None or folder:
         print(text)
+        if outcome.files:
+            print(f"{out}: {', '.join(outcome.files)}", file=sys.stderr)
     else:
         write_text(out, text + "\n")
     return outcome.code

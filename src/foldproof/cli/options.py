@@ -15,7 +15,7 @@ from foldproof.units import parse_size_mm
 if TYPE_CHECKING:
     from foldproof.desk import Asked
 
-Format = Literal["text", "json", "junit", "sarif"]
+Format = Literal["text", "json", "junit", "sarif", "letter"]
 
 BookArgument = Annotated[Path, typer.Argument(metavar="BOOK.pdf", help="The interior as a PDF.", show_default=False)]
 JobOption = Annotated[Path | None, typer.Option("--job", metavar="JOB.toml", help="What is asked for.")]

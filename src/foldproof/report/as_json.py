@@ -20,6 +20,7 @@ from foldproof.makeup.plan import PagePlace, Plan
 from foldproof.manuscript.model import Manuscript
 from foldproof.preflight.model import Finding, Severity
 from foldproof.prove.model import Proof
+from foldproof.report.explained import whose_limit
 from foldproof.report.model import Results
 from foldproof.report.words import clean
 from foldproof.units import pt_to_mm
@@ -58,8 +59,8 @@ def findings_json(results: Results) -> dict[str, Any]:
         "checks": list(findings.checks),
         "not_judged": [{"check": check, "why": why} for check, why in findings.not_judged],
         "off": list(findings.off),
-        "findings": [_finding(found) for found in findings.items],
-        "waived": [{**_finding(found), "reason": reason, "by": by} for found, reason, by in findings.waived],
+        "findings": [_finding(results, found) for found in findings.items],
+        "waived": [{**_finding(results, found), "reason": reason, "by": by} for found, reason, by in findings.waived],
         "notes": list(results.notes),
         "lost": [{"page": index + 1, "why": why} for index, why in sorted(results.observations.lost.items())],
     }
@@ -202,7 +203,7 @@ def _manuscript(read: Manuscript) -> dict[str, Any]:
     }
 
 
-def _finding(found: Finding) -> dict[str, Any]:
+def _finding(results: Results, found: Finding) -> dict[str, Any]:
     return {
         "check": found.check,
         "severity": found.severity.value,
@@ -212,9 +213,11 @@ def _finding(found: Finding) -> dict[str, Any]:
         "measured": _value(found.measured),
         "limit": _value(found.limit),
         "unit": found.unit,
+        "whose": whose_limit(found, results.check_named(found.check), results.spec),
         "problem": found.problem,
         "remedy": found.remedy,
         "cause": found.cause,
+        "count": found.count,
     }
 
 

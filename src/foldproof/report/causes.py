@@ -20,6 +20,8 @@ MOST_PLACES = 6
 MOST_RANGES = 60
 #: so many pages are named beside a finding; more are counted there and named below it
 _FEW_PAGES = 3
+#: units of what is measured with a rule, a lens or a densitometer; other figures are counts
+_MEASURES = ("mm", "ppi", "pt", "%")
 #: how a sentence about a page begins
 _PAGE_FIRST = re.compile(r"^Page \d+(?: \([^)]*\))?: ")
 
@@ -50,7 +52,7 @@ class Cause:
     check: str
     title: str  #: of the check, with what sets this cause apart
     headline: str  #: ``"17 pictures under 225 ppi, worst page 41 (96 ppi)"``; else what is wrong, without its page
-    summary: str  #: the headline where there is more than one place, else empty
+    summary: str  #: how many there are, where there is more than one, else empty
     problem: str  #: what is wrong, at its worst
     remedy: str
     explained: tuple[tuple[str, str], ...]  #: the text of the check, as ``foldproof explain`` prints it
@@ -103,13 +105,13 @@ def _cause(results: Results, found: list[Finding], known: Check | None, apart: s
     worst = ordered[0]
     numbers = tuple(sorted({f.page for f in ordered if f.page is not None}))
     title = known.title if known else worst.check.replace("-", " ")
-    headline = _headline(ordered, numbers, plain_of(worst.check))
+    summary, compares = _summary(ordered, numbers, plain_of(worst.check))
     return Cause(
         severity=worst.severity,
         check=worst.check,
         title=clean(f"{title}: {apart}" if apart else title),
-        headline=headline or clean(sentence(without_page(worst.problem))),
-        summary=headline,
+        headline=summary if compares else clean(sentence(without_page(worst.problem))),
+        summary=summary,
         problem=clean(sentence(worst.problem)),
         remedy=clean(sentence(worst.remedy)),
         explained=tuple((name, clean(text)) for name, text in explained(known, results.spec)) if known else (),
@@ -129,8 +131,8 @@ def without_page(problem: str) -> str:
 
 
 def _number(value: float | str | None, unit: str) -> str:
-    """A figure that was measured; counts without a unit stand in the sentence already."""
-    return clean(figure(value, unit)) if isinstance(value, int | float) and unit else ""
+    """A figure that was measured; counts stand in the sentence already."""
+    return clean(figure(value, unit)) if isinstance(value, int | float) and unit in _MEASURES else ""
 
 
 def _badness(found: Finding) -> tuple[float, int]:
@@ -140,16 +142,19 @@ def _badness(found: Finding) -> tuple[float, int]:
     return 0.0, found.page or 0
 
 
-def _headline(ordered: list[Finding], numbers: tuple[int, ...], plain: Plain) -> str:
-    """``"17 pictures under 225 ppi on 15 pages, worst page 41 (96 ppi)"``; empty for a single thing."""
+def _summary(ordered: list[Finding], numbers: tuple[int, ...], plain: Plain) -> tuple[str, bool]:
+    """``"17 pictures under 225 ppi on 15 pages, worst page 41 (96 ppi)"``, and whether it names a limit so.
+
+    Empty for a single thing.
+    """
     things = sum(f.count for f in ordered)
     if things < 2:
-        return ""
+        return "", False
     worst = ordered[0]
     text = count(things, plain.one, plain.many)
     measures = [float(f.measured) for f in ordered if isinstance(f.measured, int | float)]
     against = worst.limit
-    compared = isinstance(against, int | float) and len(measures) == len(ordered)
+    compared = isinstance(against, int | float) and len(measures) == len(ordered) and worst.unit in _MEASURES
     if compared and isinstance(against, int | float):
         alike = {f.limit for f in ordered} == {against}
         below = {m < float(against) for m in measures}
@@ -161,7 +166,7 @@ def _headline(ordered: list[Finding], numbers: tuple[int, ...], plain: Plain) ->
             text += f", worst page {worst.page:,} ({figure(worst.measured, worst.unit)})"
     elif numbers:
         text += f" on page {numbers[0]:,}"
-    return clean(text)
+    return clean(text), compared
 
 
 def _place(results: Results, found: Finding) -> Place:

@@ -26,7 +26,7 @@ MOST_PAGES = 3000
 _MOST_ON_PAGE = 8
 #: causes of one severity on the first screen, and letters of each
 MOST_FIRST = 8
-_MOST_LETTERS = 150
+_MOST_LETTERS = 110
 _MOST_FAULT_PICTURES = 24
 #: a fault's picture larger than this is left out, base64 characters
 _MOST_PICTURE = 250_000

@@ -13,7 +13,9 @@ from typing import Any
 from urllib.parse import quote
 
 from foldproof.preflight.model import Check, Finding, Severity
+from foldproof.preflight.specs import Spec
 from foldproof.report.as_json import written
+from foldproof.report.explained import explained, limits_told, whose_limit
 from foldproof.report.model import Results
 from foldproof.report.words import clean, sentence
 
@@ -38,7 +40,7 @@ def sarif_log(results: Results) -> dict[str, Any]:
                         "name": "Foldproof",
                         "version": results.settings.version,
                         "semanticVersion": results.settings.version,
-                        "rules": [_rule(check, results.check_named(check)) for check in ids],
+                        "rules": [_rule(check, results.check_named(check), results.spec) for check in ids],
                     }
                 },
                 "invocations": [
@@ -78,7 +80,7 @@ def _uri(results: Results) -> str:
     return quote(clean(results.manuscript.path.name), safe="")
 
 
-def _rule(name: str, check: Check | None) -> dict[str, Any]:
+def _rule(name: str, check: Check | None, spec: Spec | None) -> dict[str, Any]:
     if check is None:
         return {"id": name}
     return {
@@ -86,9 +88,10 @@ def _rule(name: str, check: Check | None) -> dict[str, Any]:
         "name": "".join(part.capitalize() for part in name.split("-")),
         "shortDescription": {"text": sentence(check.title)},
         "fullDescription": {"text": sentence(check.measures)},
-        "help": {"text": f"{sentence(check.why)} {sentence(check.remedy)} Rule: {check.source}."},
-        "defaultConfiguration": {"level": _LEVEL[check.severity]},
-        "properties": {"source": check.source},
+        # the text of ``foldproof explain``
+        "help": {"text": "\n".join(f"{part}: {text}" for part, text in explained(check, spec))},
+        "defaultConfiguration": {"level": _LEVEL[spec.severity_of(check) if spec else check.severity]},
+        "properties": {"source": check.source, "limits": list(limits_told(check, spec))},
     }
 
 
@@ -107,6 +110,10 @@ def _result(results: Results, found: Finding, index: dict[str, int], waived: tup
             properties[key] = value
     if found.unit:
         properties["unit"] = found.unit
+    if whose := whose_limit(found, results.check_named(found.check), results.spec):
+        properties["whose"] = whose
+    if found.count > 1:
+        properties["count"] = found.count
     if found.place_mm is not None:
         box = found.place_mm
         properties["placeMm"] = [round(v, 4) for v in (box.x0, box.y0, box.x1, box.y1)]

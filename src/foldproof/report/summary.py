@@ -7,7 +7,9 @@ from foldproof.errors import ExitCode
 from foldproof.preflight.model import Finding, Severity
 from foldproof.prove.model import Proof, Verdict
 from foldproof.report.as_json import findings_json, written
+from foldproof.report.causes import causes
 from foldproof.report.junit import junit_xml
+from foldproof.report.letter import letter_text
 from foldproof.report.model import Results
 from foldproof.report.sarif import sarif_bytes
 from foldproof.report.words import clean, count, pages, sentence
@@ -33,7 +35,7 @@ def summary(results: Results, code: ExitCode) -> str:
 
 
 def in_format(form: str, results: Results, code: ExitCode) -> str:
-    """Findings as ``"text"``, ``"json"``, ``"junit"`` or ``"sarif"``, without a line end at the end."""
+    """Findings as ``"text"``, ``"json"``, ``"junit"``, ``"sarif"`` or ``"letter"``, without a line end at the end."""
     match form:
         case "json":
             return written(findings_json(results)).decode().rstrip("\n")
@@ -41,6 +43,8 @@ def in_format(form: str, results: Results, code: ExitCode) -> str:
             return junit_xml(results).decode().rstrip("\n")
         case "sarif":
             return sarif_bytes(results).decode().rstrip("\n")
+        case "letter":
+            return letter_text(results, causes(results)).rstrip("\n")
     return summary(results, code)
 
 
