@@ -20,8 +20,8 @@ from pathlib import Path
 
 import numpy as np
 import pikepdf
-from PIL import Image
 from pikepdf import Array, Dictionary, Name, Stream
+from PIL import Image
 
 TRIM_MM, BLEED_MM, PPI = (120.0, 190.0), 3.0, 300
 MOST_MB = 500
