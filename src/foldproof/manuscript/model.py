@@ -181,8 +181,8 @@ class PictureUse:
     ppi_y: float
     place_mm: Rect  #: trim frame, upright rectangle round the four corners
     inline: bool = False
-    #: part of ``place_mm`` that the clip (its upright box) lets through, ``None`` when all of it, an empty rectangle
-    #: when nothing of it: see ``hidden``
+    #: part of ``place_mm`` that the clip (its upright box) and the MediaBox let through, ``None`` when all of it, an
+    #: empty rectangle when nothing of it: see ``hidden``
     shown_mm: Rect | None = None
     mirrored: bool = False  #: flipped left to right before it was turned: the CTM has a negative determinant on paper
     turned: float = 0.0  #: degrees, counter-clockwise on paper, 0 to 360, rounded to 0.1: where its head points to

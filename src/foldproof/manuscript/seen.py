@@ -41,7 +41,7 @@ class TextUse:
     font: str  #: name as MuPDF has it (BaseFont, subset prefix kept where it gives it)
     size_pt: float  #: height of the em on paper, rounded to 0.1
     how: str  #: ``"fill"``, ``"stroke"``, ``"clip"``, ``"invisible"`` (text render mode 3)
-    space: str
+    space: str  #: ``"none"``: no colour of text (glyphs that bring their own, clip, invisible)
     values: tuple[float, ...]
     overprint: bool
     overprint_mode: int
@@ -66,8 +66,9 @@ class Transparency:
     alpha: bool = False  #: paint with an alpha below 1
     soft_masks: bool = False
     blends: tuple[str, ...] = ()  #: blend modes other than Normal, in order of appearance
-    #: blending spaces of the groups that are really painted, in order: ``"DeviceRGB"``
+    #: blending spaces of the groups that are really painted, in order: ``"DeviceRGB"``; the page's own among them
     group_spaces: tuple[str, ...] = ()
+    first_mm: Rect | None = None  #: where the page is transparent first, trim frame
 
     @property
     def any(self) -> bool:

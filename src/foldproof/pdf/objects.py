@@ -174,9 +174,8 @@ class _Device(_mu.FzDevice2):  # type: ignore[misc]
             if kind is None:
                 return
             thin = rule_pt(box)
+            self.paints.drawn(self.count, "fill", kind, thin, box)
             if thin is not None:
-                if thin < kind.thinnest:
-                    kind.thinnest, kind.thin_box = thin, self.frame.tile or box
                 self._rule(box)
         except BaseException as raised:
             self.stop(raised)
@@ -193,8 +192,7 @@ class _Device(_mu.FzDevice2):  # type: ignore[misc]
             if kind is None:
                 return
             thin = line_pt(READ.pen(stroke), READ.six(ctm))
-            if thin < kind.thinnest:
-                kind.thinnest, kind.thin_box = thin, self.frame.tile or box
+            self.paints.drawn(self.count, "stroke", kind, thin, box)
             self._rule(box)
         except BaseException as raised:
             self.stop(raised)
@@ -227,6 +225,13 @@ class _Device(_mu.FzDevice2):  # type: ignore[misc]
             matrix, spans = painted
             self.bands.offer(text, matrix, spans)
             self.lines.offer(matrix, spans)
+            self._draw_glyphs()
+
+    def _draw_glyphs(self) -> None:
+        """Glyphs that bring their own colour come as text: they are drawn into this device for what they paint."""
+        while self.texts.to_draw:
+            font, gid, matrix = self.texts.to_draw.pop(0)
+            _mu.ll_fz_run_t3_glyph(font.m_internal, gid, _mu.ll_fz_make_matrix(*matrix), self.own)
 
     @_guarded
     def stroke_text(
@@ -279,7 +284,7 @@ class _Device(_mu.FzDevice2):  # type: ignore[misc]
         box = unit_square(matrix)
         if not self.frame.masked and not self.frame.hides(box):
             if alpha < 1.0:
-                self.frame.alpha = True
+                self.frame.see_through(box)
             count, order, first = self.picture_spaces.get((name, "picture"), (0, self.count, self.frame.tile or box))
             self.picture_spaces[name, "picture"] = (count + 1, order, first)
 
@@ -303,8 +308,8 @@ class _Device(_mu.FzDevice2):  # type: ignore[misc]
         stencil = bool(image.imagemask)
         name = "none" if stencil else "DeviceGray"
         self.pictures.append(picture_use(image, READ.six(ctm), PictureKind.SOFT_MASK, name, self.frame))
-        if not stencil and not self.frame.masked:
-            self.frame.soft_masks = True
+        if not stencil:
+            self.frame.mask(unit_square(READ.six(ctm)))
         self._clip()
 
     def _clip(self) -> None:
@@ -316,8 +321,8 @@ class _Device(_mu.FzDevice2):  # type: ignore[misc]
         self._clip()
 
     @_guarded
-    def begin_mask(self, *_: Any) -> None:
-        self.frame.begin_mask(_mu.ll_fz_device_current_scissor(self.own))
+    def begin_mask(self, _: Any, area: Any, *__: Any) -> None:
+        self.frame.begin_mask(READ.four(area), _mu.ll_fz_device_current_scissor(self.own))
 
     @_guarded
     def end_mask(self, *_: Any) -> None:
@@ -327,7 +332,7 @@ class _Device(_mu.FzDevice2):  # type: ignore[misc]
     def begin_group(
         self, _: Any, area: Any, space: Any, isolated: int, knockout: int, blend: int, alpha: float
     ) -> None:
-        self.frame.begin_group(space, blend, alpha, self.spaces)
+        self.frame.begin_group(READ.four(area), space if isolated else None, blend, alpha, self.spaces)
 
     @_guarded
     def end_group(self, *_: Any) -> None:

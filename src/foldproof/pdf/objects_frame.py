@@ -39,6 +39,7 @@ class Frame:
         self._tiles: list[Four] = []
         self.tile: Four | None = None
         self.alpha = self.soft_masks = False
+        self.first: Four | None = None  #: where the page is transparent first
         self.blends: list[str] = []
         self.group_spaces: list[str] = []
 
@@ -73,7 +74,8 @@ class Frame:
                 self.tile = None
             self.clip, self.core = outside, None
 
-    def begin_group(self, space: Any, blend: int, alpha: float, spaces: Spaces) -> None:
+    def begin_group(self, area: Four, space: Any, blend: int, alpha: float, spaces: Spaces) -> None:
+        """``space``: of a group that is isolated; others blend in that of what they stand in (ISO 32000-1, 11.6.6)."""
         self._open.append(self.group)
         around, mode = self.groups[self.group]
         if blend:
@@ -82,12 +84,14 @@ class Frame:
         self.group = self._numbers.setdefault(lent, len(self.groups))
         if self.group == len(self.groups):
             self.groups.append(lent)
-        if self.masked:
+        if self.masked or self.hides(area):
             return
         if alpha < 1.0:
-            self.alpha = True
-        if blend and mode not in self.blends:
-            self.blends.append(mode)
+            self.see_through(area)
+        if blend:
+            self._note(area)
+            if mode not in self.blends:
+                self.blends.append(mode)
         if space is not None:
             name = spaces.of(space)[1].name
             if name not in self.group_spaces:
@@ -97,18 +101,39 @@ class Frame:
         if self._open:
             self.group = self._open.pop()
 
-    def begin_mask(self, scissor: Any) -> None:
-        if not self.masked:
-            self.soft_masks = True
+    def begin_mask(self, area: Four, scissor: Any) -> None:
+        self.mask(area)
         self.masked += 1
         self.push(scissor)
+
+    def mask(self, area: Four) -> None:
+        """A soft mask is laid on what is painted."""
+        if not self.masked and not self.hides(area):
+            self.soft_masks = True
+            self._note(area)
+
+    def see_through(self, box: Four) -> None:
+        """Paint has an alpha below 1."""
+        if not self.masked:
+            self.alpha = True
+            self._note(box)
+
+    def _note(self, box: Four) -> None:
+        if self.first is None:
+            self.first = self.tile or common(box, self.clip)
 
     def end_mask(self) -> None:
         """The mask is made; it clips until the clip is taken off."""
         self.masked -= 1
 
     def transparency(self) -> Transparency:
-        return Transparency(self.alpha, self.soft_masks, tuple(self.blends), tuple(self.group_spaces))
+        return Transparency(
+            alpha=self.alpha,
+            soft_masks=self.soft_masks,
+            blends=tuple(self.blends),
+            group_spaces=tuple(self.group_spaces),
+            first_mm=None if self.first is None else mm(self.first),
+        )
 
     def hides(self, box: Four) -> bool:
         """Whether nothing of a box gets through the clip."""
@@ -133,7 +158,7 @@ def unit_square(m: Six) -> Four:
 
 
 def mm_rect(box: Four) -> Rect:
-    return Rect(*(round(pt_to_mm(v), 3) for v in box))
+    return Rect(*(round(pt_to_mm(v), 3) + 0.0 for v in box))  # no -0.0
 
 
 def mm(box: Four) -> Rect | None:

@@ -19,6 +19,8 @@ _mu: Any = mupdf
 #: a filled shape is a rule when it is longer than so many times its thickness, and than so many points: shorter ones
 #: are dots, serifs, arrow heads
 _RULE_TIMES, _RULE_LEAST_PT = 5.0, 3.0
+#: bounds of an outline lie evenly round those of its shape, give or take rounding in the file
+_EVEN_PT = 0.01
 
 #: what, address of the space, values, parameters, alpha, group, meets the trim
 _Key = tuple[str, int, tuple[float, ...], int, float, int, bool]
@@ -42,6 +44,10 @@ class Paints:
         self.frame, self.spaces = frame, spaces
         _, _, self.width, self.height = frame.trim
         self.kinds: dict[_Key, Kind] = {}
+        #: how the object offered last looks, but for what it is
+        self.look: tuple[Any, ...] = ()
+        #: the shape or line painted last: number, what, look, kind, thickness as a line, bounds
+        self.held: tuple[int, str, tuple[Any, ...], Kind, float | None, Four] | None = None
 
     def offer(
         self, order: int, what: str, box: Four, space: Any, colour: Any, alpha: float, params: Any
@@ -66,16 +72,45 @@ class Paints:
             x0, y0, x1, y1 = box = tile
         in_trim = x1 > 0.0 and y1 > 0.0 and x0 < self.width and y0 < self.height
         key = (what, place, values, READ.params(params), alpha, frame.group, in_trim)
+        self.look = key[1:]
         kind = self.kinds.get(key)
         if kind is None:
             kind = self.kinds[key] = Kind(order, box)
             if alpha < 1.0:
-                frame.alpha = True
+                frame.see_through(box)
         kind.count += 1
         return kind
 
+    def drawn(self, order: int, what: str, kind: Kind, thin: float | None, box: Four) -> None:
+        """Note how thick a stroke or a filled rule is; ``None`` for a fill that is no rule.
+
+        Programs fill a shape and stroke its outline in the same colour, before or after, to round its corners: the
+        stroke is no line then, and a rule so drawn is as thick as both together.  So each is held until the next comes.
+        """
+        held = self.held
+        if held is not None and held[0] == order - 1 and held[1] != what and held[2] == self.look:
+            inner, outer = (box, held[5]) if what == "fill" else (held[5], box)
+            if _runs_round(outer, inner):
+                self.held = None
+                rule, pen = (thin, held[4]) if what == "fill" else (held[4], thin)
+                if rule is not None and pen is not None:
+                    self._thinner(kind, rule + pen, box)
+                return
+        self._settle()
+        self.held = (order, what, self.look, kind, thin, box)
+
+    def _settle(self) -> None:
+        if self.held is not None:
+            self._thinner(*self.held[3:])
+            self.held = None
+
+    def _thinner(self, kind: Kind, thin: float | None, box: Four) -> None:
+        if thin is not None and thin < kind.thinnest:
+            kind.thinnest, kind.thin_box = thin, self.frame.tile or box
+
     def uses(self) -> tuple[PaintUse, ...]:
         """All of it, in order of appearance."""
+        self._settle()
         found: dict[tuple[Any, ...], Kind] = {}
         for (what, place, values, params, alpha, group, in_trim), kind in self.kinds.items():
             around, blend = self.frame.groups[group]
@@ -117,6 +152,13 @@ def _use(key: tuple[Any, ...], kind: Kind) -> PaintUse:
         thinnest_mm=None if kind.thin_box is None else mm(kind.thin_box),
         in_trim=in_trim,
     )
+
+
+def _runs_round(outer: Four, inner: Four) -> bool:
+    """Whether one box is the other grown evenly, as the bounds of an outline are round those of its shape."""
+    left, foot, right, head = inner[0] - outer[0], inner[1] - outer[1], outer[2] - inner[2], outer[3] - inner[3]
+    least, most = min(left, foot, right, head), max(left, foot, right, head)
+    return least >= 0 and most - least <= _EVEN_PT
 
 
 def line_pt(width: float, m: Six) -> float:

@@ -8,6 +8,7 @@ font that MuPDF had to put in place of one that is not embedded they speak of th
 
 from __future__ import annotations
 
+import ctypes
 import math
 from itertools import islice
 from typing import Any, NamedTuple
@@ -30,12 +31,17 @@ _BLANK = frozenset((0x09, 0x0A, 0x0D, 0x20, 0xA0))
 _NOMINAL = 0.02, 4.0
 
 
+#: codes of a Type 3 font
+_TYPE3_GLYPHS = 256
+
+
 class _Font(NamedTuple):
     """A font of the page."""
 
     name: str
     type3: bool
     counts: bool  #: its glyph 0 is .notdef
+    coloured: frozenset[int]  #: glyphs that bring their own colour: Type 3, operator d0 (ISO 32000-1, 9.6.5)
     scale: float  #: em on paper against the nominal size
     held: Any  #: keeps it alive, so that no other comes to lie at its address
 
@@ -66,6 +72,10 @@ class Texts:
         #: fonts whose glyph 0 is asked for: whether it shows nothing
         self.empty: dict[int, bool] = {}
         self.kinds: dict[_Key, _Kind] = {}
+        #: glyphs of Type 3 fonts that bring their own colour: those to be drawn for what they paint (font, number,
+        #: matrix), and all that have been
+        self.to_draw: list[tuple[Any, int, Six]] = []
+        self.drawn: set[tuple[int, int]] = set()
         #: where text in a colour space occurs first, in how many objects, and the number of the first on the page
         self.colours: dict[str, tuple[int, int, Four]] = {}
 
@@ -102,20 +112,22 @@ class Texts:
         place, known = self.spaces.of(space)
         values = READ.values(colour, known.components) if colour is not None else ()
         look = (how, place, values, READ.params(params) if params is not None else 0, alpha, frame.group, in_trim)
-        fonts, kinds = self.fonts, self.kinds
+        fonts, kinds, scale, own = self.fonts, self.kinds, a * d - b * c, False
         for number, span in enumerate(spans):
             font = fonts.get(span.font) or self._font(text, number, span)
-            # height of the em on paper: what its upright vector becomes
-            size = math.hypot(span.c * a + span.d * c, span.c * b + span.d * d) * font.scale
-            key = (span.font, round(size, 1), look)
+            along = math.hypot(span.a * a + span.b * c, span.a * b + span.b * d)
+            # height of the em on paper, square to the line: a slant adds nothing to it
+            size = abs((span.a * span.d - span.b * span.c) * scale) / along * font.scale if along else 0.0
+            gids = READ.gids(span)
+            own = bool(font.coloured) and not font.coloured.isdisjoint(gids)
+            key = (span.font, round(size, 1), self._own(look, font, span, gids, matrix) if own else look)
             kind = kinds.get(key)
             if kind is None:
-                if alpha < 1.0:
-                    frame.alpha = True
                 box = box or READ.four(_mu.ll_fz_bound_text(text, stroke, ctm))
+                if alpha < 1.0:
+                    frame.see_through(box)
                 kind = kinds[key] = _Kind(frame.tile or box)
             kind.count += 1
-            gids = READ.gids(span)
             kind.glyphs += span.glyphs - gids.count(-1)
             if 0 in gids and font.counts:
                 missing = self._missing(span, gids, font)
@@ -123,9 +135,21 @@ class Texts:
                     box = box or READ.four(_mu.ll_fz_bound_text(text, stroke, ctm))
                     kind.undefined_box = frame.tile or box
                 kind.undefined += missing
-        if colour is not None:
+        if colour is not None and not own:
             self._colour(order, known, text, stroke, ctm, box)
         return matrix, spans
+
+    def _own(self, look: _Look, font: _Font, span: Span, gids: list[int], matrix: Six) -> _Look:
+        """The look of glyphs that bring their own colour; each is drawn once a page to see which."""
+        for gid in sorted(font.coloured.intersection(gids)):
+            if (span.font, gid) not in self.drawn:
+                self.drawn.add((span.font, gid))
+                a, b, c, d, e, f = matrix
+                x, y = span.x * a + span.y * c + e, span.x * b + span.y * d + f
+                across = span.a * a + span.b * c, span.a * b + span.b * d
+                self.to_draw.append((font.held, gid, (*across, span.c * a + span.d * c, span.c * b + span.d * d, x, y)))
+        how, _, _, over, alpha, group, in_trim = look
+        return how, self.spaces.of(None)[0], (), over, alpha, group, in_trim
 
     def _colour(self, order: int, space: Space, text: Any, stroke: Any, ctm: Any, box: Four | None) -> None:
         seen = self.colours.get(space.name)
@@ -154,6 +178,7 @@ class Texts:
             name=str(raw.name),
             type3=type3,
             counts=counts,
+            coloured=_coloured(raw) if type3 else frozenset(),
             scale=_type3_scale(raw) if type3 else 1.0,
             held=held,
         )
@@ -221,6 +246,13 @@ def _shows_nothing(font: Any) -> bool:
         return True
     box = _mu.fz_bound_path(path, _mu.FzStrokeState(), _mu.FzMatrix())
     return bool(box.x1 <= box.x0 or box.y1 <= box.y0)
+
+
+def _coloured(font: Any) -> frozenset[int]:
+    if font.t3flags is None:
+        return frozenset()
+    flags = (ctypes.c_ushort * _TYPE3_GLYPHS).from_address(int(font.t3flags))
+    return frozenset(gid for gid, flag in enumerate(flags) if flag & _mu.FZ_DEVFLAG_COLOR)
 
 
 def _type3_scale(font: Any) -> float:
