@@ -244,15 +244,6 @@ TRIPS = (
         0.5,
     ),
     Trips(
-        "live-margin",
-        "the gutter of a glued book",
-        facts(ink={4: an_ink(4, left=stands(6.0))}, job={"book": {"binding": "glued"}}),
-        NOTE,
-        "live-margin/spine",
-        5,
-        ("6 mm from the spine",),
-    ),
-    Trips(
         "lost-pages",
         "a page nobody can read",
         facts(lost={7: "it took longer than 30 s."}, ink={7: None}, objects={7: None}),
