@@ -392,6 +392,15 @@ TRIPS = (
     ),
     Trips(
         "thin-lines",
+        "a filled rectangle that is a rule",
+        painted(some_paint(space="DeviceGray", values=(0.0,), thinnest_pt=0.08)),
+        QUERY,
+        "thin-lines/line",
+        3,
+        measured=0.08,
+    ),
+    Trips(
+        "thin-lines",
         "a fifth of a point",
         painted(a_line(0.2)),
         NOTE,
@@ -599,6 +608,15 @@ PASSES = (
             a_line(0.5, space="DeviceGray", values=(0.5,)),
             a_line(0.5, **WHITE),
             some_paint(),
+        ),
+    ),
+    Passes(
+        "thin-lines",
+        "patches of a shaded surface, in tints, white and on a screen",
+        painted(
+            some_paint(space="DeviceRGB", values=(0.9, 0.4, 0.1), thinnest_pt=0.05),
+            some_paint(**WHITE, thinnest_pt=0.05),
+            some_paint(**cmyk(0, 0, 0, 30), thinnest_pt=0.05),
         ),
     ),
     Passes("thin-lines", "beside the page", painted(a_line(0.05, first_mm=BESIDE, in_trim=False))),

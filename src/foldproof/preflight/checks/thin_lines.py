@@ -69,18 +69,22 @@ def _judged(paint: PaintUse, limits: Limits) -> _Thin | None:
     width = paint.thinnest_pt
     stop, line = limits.number("line_query_pt"), limits.number("line_note_pt")
     tint, inks, white = limits.number("tint_pt"), limits.number("inks_pt"), limits.number("white_pt")
+    solid = limits.number("solid_percent") / 100
     if width >= max(stop, line, tint, inks, white) * _SLACK:
+        return None
+    amounts = printing(paint.space, paint.values) or {}
+    if paint.what == "fill" and not (_dark(paint) or (len(amounts) == 1 and max(amounts.values()) >= solid)):
+        # the patches of a shaded surface are narrow rectangles too, in a thousand colours; a rule is solid
         return None
     if is_white(paint.space, paint.values):
         return _Thin("white", paint, width, white, Severity.NOTE) if width < white * _SLACK else None
     if width < stop * _SLACK:
         return _Thin("line", paint, width, stop, Severity.QUERY)
-    amounts = printing(paint.space, paint.values) or {}
     if len(amounts) > 1 and width < inks * _SLACK:
         return _Thin("inks", paint, width, inks, Severity.QUERY)
     if width < line * _SLACK:
         return _Thin("line", paint, width, line, Severity.NOTE)
-    if len(amounts) == 1 and max(amounts.values()) < limits.number("solid_percent") / 100 and width < tint * _SLACK:
+    if len(amounts) == 1 and max(amounts.values()) < solid and width < tint * _SLACK:
         return _Thin("tint", paint, width, tint, Severity.NOTE)
     return None
 
@@ -110,7 +114,7 @@ CHECK = Check(
     title="Thin lines",
     needs=frozenset({Needs.OBJECTS}),
     measures="The thickness of lines as they stand on paper, after all scaling, and of filled rectangles that are "
-    "rules: in one ink, in a tint, in several inks, white. Whether a white line lies in a printed ground is not known.",
+    "rules in a solid ink: in one ink, in a tint, in several inks, white. Whether a white line lies in a printed ground is not known.",
     why="A hairline is seen on an office printer and lost on the plate; in a tint it comes out as a row of dots, in "
     "several inks with coloured edges, and white in a ground it closes up.",
     remedy="Draw lines a quarter of a point thick at least.",
