@@ -30,7 +30,8 @@ def write(tmp_path: Path) -> Write:
 
 
 def test_the_shipped_specs() -> None:
-    assert shipped() == ("any-book", "colour-on-coated", "colour-on-uncoated", "one-colour-text-on-uncoated")
+    papers = ("any-book", "colour-on-coated", "colour-on-uncoated", "one-colour-text-on-uncoated")
+    assert shipped() == (*papers, "pdf-x-1a", "pdf-x-3", "pdf-x-4")
 
 
 @pytest.mark.parametrize("name", shipped())
@@ -84,6 +85,33 @@ def test_a_spec_of_ones_own(write: Write) -> None:
     assert ours.is_off(check_named("page-turn"))
     assert ours.source_of(check_named("picture-resolution"), "contone_query_ppi") == "our tests"
     assert load_spec(str(path)) == ours
+
+
+def test_a_condition_may_be_any_words(write: Write) -> None:
+    intent = check_named("output-intent")
+    ours = load_spec(write('[check.output-intent.limits]\ncondition = "FOGRA 52"'))
+    assert ours.limits_of(intent).text("condition") == "FOGRA 52"
+    for odd in ("52", '" "', "true"):
+        with pytest.raises(AskedWrong, match="condition: text in double quotes is asked for"):
+            load_spec(write(f"[check.output-intent.limits]\ncondition = {odd}"))
+
+
+def test_a_limit_that_follows_another(write: Write) -> None:
+    declared, asked = check_named("declared-standard"), check_named("asked-standard")
+
+    def follows(text: str) -> str:
+        return load_spec(write(text)).limits_of(declared).text("asked")
+
+    said = '[check.asked-standard.limits]\nstandard = "PDF/X-4"\n'
+    assert load_spec("pdf-x-4").limits_of(asked).text("standard") == "PDF/X-4"
+    assert follows(said) == "PDF/X-4"
+    assert follows(f"[check.asked-standard]\noff = true\n{said}") == "none"
+    assert follows(f'{said}[check.declared-standard.limits]\nasked = "none"') == "none"
+    # what is followed, and where it is said
+    for check in (declared, check_named("output-intent")):
+        for limit, followed in check.follows.items():
+            other, _, name = followed.partition("/")
+            assert limit in check.limits and set(check_named(other).choices[name]) == set(check.choices[limit])
 
 
 def test_a_file_extends_a_file_beside_it(write: Write) -> None:
