@@ -84,12 +84,16 @@ TRIPS = (
     ),
     Trips(
         "scripts", "as the file opens",
-        said(scripts=(Where("JavaScript", "document, Init"), Where("JavaScript", "turning to the page", ON_3))),
+        said(scripts=(Where("JavaScript", "opening"), Where("JavaScript", "turning to the page", ON_3))),
         QUERY, "scripts/alone", None, ("2 scripts", "as the file opens and on turning to the page", "on page 3"), 2,
     ),
     Trips(
         "scripts", "buttons on many pages", said(scripts=(Where("JavaScript", "button or field", tuple(range(16))),)),
-        NOTE, "scripts/clicked", None, ("on 16 pages, the first of them page 1",), 16,
+        NOTE, "scripts/waiting", None, ("on 16 pages, the first of them page 1",), 1,
+    ),
+    Trips(
+        "scripts", "kept with the file", said(scripts=(Where("JavaScript", "document, Init"),)), NOTE,
+        "scripts/waiting", None, ("kept with the file (1)",), 1,
     ),
     Trips(
         "scripts", "a link that opens a program",
