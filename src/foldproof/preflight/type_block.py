@@ -2,7 +2,7 @@
 """The type area of a book, from those of its pages: where the text block stands on most rectos and most versos.
 
 Lengths are millimetres in the trim frame of a page.  A book without a firm type area (ragged lines, a picture book, a
-few pages) has none, and the checks that ask for one say so.
+few pages) has none, and there is nothing to hold its pages against.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from attrs import frozen
 
 from foldproof.manuscript.seen import TypeArea
 from foldproof.preflight.measures import objects_of, size_mm
-from foldproof.preflight.model import Facts, NotJudged
+from foldproof.preflight.model import Facts
 
 #: edges nearer than this are the same: bounds of glyphs, hanging punctuation and rounded widths play within it
 SAME_MM = 0.4
@@ -68,17 +68,17 @@ def usual(pages: Sequence[tuple[int, TypeArea]]) -> Block | None:
     return Block(left, right, agreed([a.head_mm for a in some]), agreed([a.foot_mm for a in some]), keeping)
 
 
-def sides(facts: Facts) -> tuple[list[tuple[int, TypeArea]], Block, Block]:
-    """The pages, and the usual block of rectos and of versos.
+def sides(facts: Facts) -> tuple[list[tuple[int, TypeArea]], Block, Block] | None:
+    """The pages, and the usual block of rectos and of versos; ``None`` for a book without a firm type area.
 
     Raises:
-        NotJudged: the pages have no firm type area.
+        NotJudged: the object pass did not run.
     """
     pages = areas(facts)
     recto = usual([page for page in pages if page[0] % 2 == 0])
     verso = usual([page for page in pages if page[0] % 2 == 1])
     if recto is None or verso is None or abs(recto.measure_mm - verso.measure_mm) > 2 * SAME_MM:
-        raise NotJudged("The pages keep to no type area that could be measured.")
+        return None
     return pages, recto, verso
 
 

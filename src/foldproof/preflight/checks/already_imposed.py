@@ -36,8 +36,8 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
         yield in_book(
             "already-imposed/folios",
             Severity.QUERY,
-            f"{len(pairs)} pages carry two folios in one line, the first of them {first[0].text} and {first[1].text}: "
-            "sheets that are imposed already?",
+            f"Two folios stand in one line on {len(pairs)} pages, {first[0].text} and {first[1].text} on the first of "
+            "them: sheets that are imposed already?",
             _REMEDY,
             measured=len(pairs),
             unit="pages",

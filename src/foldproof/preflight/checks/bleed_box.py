@@ -20,6 +20,8 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
         page = facts.manuscript.pages[ink.index] if ink is not None else None
         if ink is None or page is None or "BleedBox" not in page.boxes.stated or asked_mm <= 0:
             continue
+        if not any(edge.reaches for edge in ink.edges):
+            continue
         beyond = _beyond_mm(page)
         # where the matter itself stops short there is nothing for the box to take in: that is told by bleed
         short = [

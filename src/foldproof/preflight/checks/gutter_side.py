@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from attrs import frozen
 
 from foldproof.manuscript.seen import TypeArea
-from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, NotJudged, Severity
+from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
 from foldproof.preflight.type_block import SAME_MM, agreed, areas
 from foldproof.preflight.words import numbers, on_page
 from foldproof.units import format_mm
@@ -62,14 +62,10 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
 
 
 def _places(pages: Sequence[tuple[int, TypeArea]]) -> tuple[float, float] | None:
-    """The two places of the left edge of blocks of the usual measure, or ``None`` where there is one or no order.
-
-    Raises:
-        NotJudged: the pages have no common measure.
-    """
+    """The two places of the left edge of blocks of the usual measure, or ``None`` where there is one or no order."""
     measure = agreed([area.right_mm - area.left_mm for _, area in pages])
     if measure is None or len(pages) < _LEAST_PAGES:
-        raise NotJudged("The pages keep to no type area that could be measured.")
+        return None
     lefts = [area.left_mm for _, area in pages if abs(area.right_mm - area.left_mm - measure) <= SAME_MM]
     first = agreed(lefts, 0.25)
     rest = [left for left in lefts if first is None or abs(left - first) > SAME_MM]

@@ -18,7 +18,10 @@ _NARROW_LINES, _NARROW_PART = 25, 0.85
 
 def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
     least_mm = limits.number("least_mm")
-    pages, recto, verso = sides(facts)
+    known = sides(facts)
+    if known is None:
+        return
+    pages, recto, verso = known
     for index, area in pages:
         own = recto if index % 2 == 0 else verso
         before, beyond = own.left_mm - area.left_mm, area.right_mm - own.right_mm

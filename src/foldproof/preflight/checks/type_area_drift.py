@@ -8,7 +8,7 @@ from itertools import pairwise
 from statistics import median
 
 from foldproof.manuscript.seen import TypeArea
-from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, NotJudged, Severity
+from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
 from foldproof.preflight.type_block import SAME_MM, Block, agreed, areas, sides
 from foldproof.preflight.words import in_book, on_page
 from foldproof.units import format_mm
@@ -23,17 +23,12 @@ _REMEDY = "Put the page back on its master; a page from another program is best 
 
 def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
     least_mm = limits.number("least_mm")
-    pages = areas(facts)
-    slow = list(_slowly(pages, least_mm))
-    yield from slow
-    if slow:
+    slow = list(_slowly(areas(facts), least_mm))
+    known = sides(facts)
+    if slow or known is None:
+        yield from slow
         return
-    try:
-        pages, recto, verso = sides(facts)
-    except NotJudged:
-        if len(pages) >= _PARTS * _PART_PAGES:
-            return
-        raise
+    pages, recto, verso = known
     for index, area in pages:
         if area.lines < _LINES or area.lines < _PART * area.of:
             continue

@@ -13,7 +13,10 @@ from foldproof.units import format_mm
 
 
 def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
-    _, recto, verso = sides(facts)
+    known = sides(facts)
+    if known is None:
+        return
+    _, recto, verso = known
     width = facts.trim_mm[0]
     query_mm, note_mm = limits.number("query_mm"), limits.number("note_mm")
     inner_recto, inner_verso = _inner_mm(facts, recto, 0, width), _inner_mm(facts, verso, 1, width)
