@@ -476,6 +476,14 @@ PASSES = (
     Passes("missing-glyphs", "none", typed(some_type())),
     Passes(
         "missing-glyphs",
+        "the spaces of a music font",
+        facts(
+            book={"fonts": {"5 0": FontFact("5 0", "ABCDEF+Neumes", FontKind.TYPE1_CFF, True, True)}},
+            objects={2: an_object(2, texts=(some_type(undefined=9, undefined_blank=9, font="ABCDEF+Neumes"),))},
+        ),
+    ),
+    Passes(
+        "missing-glyphs",
         "invisible text, and a font that is not embedded",
         facts(
             book={"fonts": {"5 0": FontFact("5 0", "Serif", FontKind.TYPE1, False, False)}},

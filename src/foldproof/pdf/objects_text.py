@@ -13,11 +13,12 @@ import math
 from itertools import islice
 from typing import Any, NamedTuple
 
+import numpy as np
 from pymupdf import mupdf
 
 from foldproof.manuscript.seen import TextUse
 from foldproof.pdf.interpreter import FAILURES
-from foldproof.pdf.native import READ, Four, Six, Span, chain, overprint
+from foldproof.pdf.native import ITEM, READ, Four, Six, Span, chain, overprint
 from foldproof.pdf.objects_frame import Frame, mm
 from foldproof.pdf.objects_lump import lumped
 from foldproof.pdf.objects_space import Space, Spaces
@@ -25,7 +26,9 @@ from foldproof.pdf.objects_space import Space, Spaces
 _mu: Any = mupdf
 
 #: characters that show nothing: an empty .notdef in their place is none the worse
-_BLANK = frozenset((0x09, 0x0A, 0x0D, 0x20, 0xA0))
+_BLANK = (0x09, 0x0A, 0x0D, 0x20, 0xA0)
+#: no encoding of its own gives a simple font a letter before this code (ISO 32000-1, annex D.2)
+_FIRST_CODE = 0x20
 #: how far a Type 3 font's own bounding box reaches from the base line, in parts of its nominal size: between these
 #: that size is taken for the em.  The least is a full stop's, all that a subset may hold
 _NOMINAL = 0.02, 4.0
@@ -55,10 +58,10 @@ _Key = tuple[int, float, _Look]
 class _Kind:
     """What is kept of all text alike."""
 
-    __slots__ = ("count", "first", "glyphs", "undefined", "undefined_box")
+    __slots__ = ("blank", "count", "first", "glyphs", "undefined", "undefined_box")
 
     def __init__(self, first: Four) -> None:
-        self.count = self.glyphs = self.undefined = 0
+        self.count = self.glyphs = self.undefined = self.blank = 0
         self.first = first
         self.undefined_box: Four | None = None
 
@@ -130,7 +133,8 @@ class Texts:
             kind.count += 1
             kind.glyphs += span.glyphs - gids.count(-1)
             if 0 in gids and font.counts:
-                missing = self._missing(span, gids, font)
+                missing, blank = self._missing(span, gids, font)
+                kind.blank += blank
                 if missing and not kind.undefined:
                     box = box or READ.four(_mu.ll_fz_bound_text(text, stroke, ctm))
                     kind.undefined_box = frame.tile or box
@@ -159,13 +163,15 @@ class Texts:
         else:
             self.colours[space.name] = (seen[0] + 1, seen[1], seen[2])
 
-    def _missing(self, span: Span, gids: list[int], font: _Font) -> int:
+    def _missing(self, span: Span, gids: list[int], font: _Font) -> tuple[int, int]:
+        """How many glyphs are .notdef, and how many of these are empty at a code that no encoding gives a letter."""
         if span.font not in self.empty:
             self.empty[span.font] = _shows_nothing(font.held)
         if not self.empty[span.font]:
-            return gids.count(0)
-        codes = READ.characters(span)
-        return sum(gid == 0 and code not in _BLANK for gid, code in zip(gids, codes, strict=True))
+            return gids.count(0), 0
+        items = np.frombuffer(READ.items(span), ITEM)
+        missing = items[(items["gid"] == 0) & ~np.isin(items["ucs"], _BLANK)]
+        return len(missing), int((missing["cid"] < _FIRST_CODE).sum())
 
     def _font(self, text: Any, number: int, span: Span) -> _Font:
         held_spans = (one for one in chain(text) if one.len > 0)
@@ -211,6 +217,7 @@ def _join(found: dict[tuple[Any, ...], _Kind], key: tuple[Any, ...], kind: _Kind
     known.count += kind.count
     known.glyphs += kind.glyphs
     known.undefined += kind.undefined
+    known.blank += kind.blank
     known.undefined_box = known.undefined_box or kind.undefined_box
 
 
@@ -231,6 +238,7 @@ def _use(key: tuple[Any, ...], kind: _Kind) -> TextUse:
         count=kind.count,
         first_mm=mm(kind.first),
         undefined_mm=None if kind.undefined_box is None else mm(kind.undefined_box),
+        undefined_blank=kind.blank,
         type3=type3,
         in_trim=in_trim,
     )
