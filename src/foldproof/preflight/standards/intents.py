@@ -261,7 +261,7 @@ CLAUSES = (
         "PDF 1.4 knows profiles up to version 2",
         "version 2",
         _AFRESH,
-        "ISO 32000-1, table 67: ICC specifications by version of PDF",
+        "ISO 32000-1, table 67: ICC specifications by version of PDF, from memory",
         _version,
     ),
     Clause(
@@ -272,7 +272,7 @@ CLAUSES = (
         "PDF 1.6 knows profiles up to version 4",
         "version 4",
         _AFRESH,
-        "ISO 32000-1, table 67: ICC specifications by version of PDF",
+        "ISO 32000-1, table 67: ICC specifications by version of PDF, from memory",
         _version,
     ),
 )
