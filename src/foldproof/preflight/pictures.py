@@ -8,6 +8,7 @@ in all that, each of them may be the one: what is said then has to be true of al
 
 from __future__ import annotations
 
+import weakref
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 
@@ -60,12 +61,23 @@ class Placed:
         return min(self.use.width_px, self.use.height_px) <= 1 or max(place.width, place.height) < least_side_mm
 
 
-def placed(facts: Facts) -> list[Placed]:
+#: the join of the facts that were asked about last: a dozen checks want it one after the other
+_LAST: list[tuple[weakref.ref[Facts], tuple[Placed, ...]]] = []
+
+
+def placed(facts: Facts) -> tuple[Placed, ...]:
     """Every painting of a picture, page by page, those that nobody sees among them.
 
     Raises:
         NotJudged: the object pass did not run.
     """
+    if not _LAST or _LAST[0][0]() is not facts:
+        joined = _joined(facts)
+        _LAST[:] = [(weakref.ref(facts, lambda _: _LAST.clear()), joined)]
+    return _LAST[0][1]
+
+
+def _joined(facts: Facts) -> tuple[Placed, ...]:
     found = []
     candidates = _by_look(facts.manuscript.facts.images)
     for seen in objects_of(facts):
@@ -76,7 +88,7 @@ def placed(facts: Facts) -> list[Placed]:
             if use.kind is not PictureKind.SOFT_MASK:
                 images = () if use.inline else _fitting(use, candidates.get((seen.index, *_look(use)), ()))
                 found.append(Placed(seen.index, use, images, _seen(use, paper)))
-    return found
+    return tuple(found)
 
 
 def _seen(use: PictureUse, paper: Rect) -> Rect | None:
