@@ -46,8 +46,8 @@ class Paints:
         self.kinds: dict[_Key, Kind] = {}
         #: how the object offered last looks, but for what it is
         self.look: tuple[Any, ...] = ()
-        #: the shape or line painted last: number, what, look, kind, thickness as a line, bounds
-        self.held: tuple[int, str, tuple[Any, ...], Kind, float | None, Four] | None = None
+        #: the shape or line painted last: number, what, look, kind, thickness as a line, bounds, place on the page
+        self.held: tuple[int, str, tuple[Any, ...], Kind, float | None, Four, Four] | None = None
 
     def offer(
         self, order: int, what: str, box: Four, space: Any, colour: Any, alpha: float, params: Any
@@ -87,26 +87,23 @@ class Paints:
         Programs fill a shape and stroke its outline in the same colour, before or after, to round its corners: the
         stroke is no line then, and a rule so drawn is as thick as both together.  So each is held until the next comes.
         """
-        held = self.held
+        held, place = self.held, self.frame.tile or box
         if held is not None and held[0] == order - 1 and held[1] != what and held[2] == self.look:
             inner, outer = (box, held[5]) if what == "fill" else (held[5], box)
             if _runs_round(outer, inner):
                 self.held = None
                 rule, pen = (thin, held[4]) if what == "fill" else (held[4], thin)
                 if rule is not None and pen is not None:
-                    self._thinner(kind, rule + pen, box)
+                    _thinner(kind, rule + pen, place)
                 return
         self._settle()
-        self.held = (order, what, self.look, kind, thin, box)
+        self.held = (order, what, self.look, kind, thin, box, place)
 
     def _settle(self) -> None:
         if self.held is not None:
-            self._thinner(*self.held[3:])
+            _, _, _, kind, thin, _, place = self.held
+            _thinner(kind, thin, place)
             self.held = None
-
-    def _thinner(self, kind: Kind, thin: float | None, box: Four) -> None:
-        if thin is not None and thin < kind.thinnest:
-            kind.thinnest, kind.thin_box = thin, self.frame.tile or box
 
     def uses(self) -> tuple[PaintUse, ...]:
         """All of it, in order of appearance."""
@@ -125,6 +122,11 @@ class Paints:
             )
             _join(found, key, kind)
         return tuple(_use(key, kind) for key, kind in lumped(found, _join))
+
+
+def _thinner(kind: Kind, thin: float | None, place: Four) -> None:
+    if thin is not None and thin < kind.thinnest:
+        kind.thinnest, kind.thin_box = thin, place
 
 
 def _join(found: dict[tuple[Any, ...], Kind], key: tuple[Any, ...], kind: Kind) -> None:
