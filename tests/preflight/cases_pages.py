@@ -186,7 +186,7 @@ TRIPS = (
     Trips(
         "crossovers",
         "halves on one side",
-        crossing(ONE_SIDE[:7] + ((1, "front"), (1, "front")) + ONE_SIDE[9:]),
+        crossing((*ONE_SIDE[:7], (1, "front"), (1, "front"), *ONE_SIDE[9:])),
         NOTE,
         "crossovers/together",
         8,
@@ -439,7 +439,7 @@ PASSES = (
     )),
     Passes("gutter-side", "margins that change sides", set_book()),
     Passes("gutter-side", "a book set one-sided", set_book(usual=lambda n: an_area(18, WIDTH - 24))),
-    Passes("gutter-side", "pages of pictures between", set_book({n: None for n in range(10, 30)})),
+    Passes("gutter-side", "pages of pictures between", set_book(dict.fromkeys(range(10, 30)))),
     Passes("inner-margin", "13 mm within a pixel", facts(ink={4: near_spine(4, 12.65)})),
     Passes("inner-margin", "10 mm in a stitched book", facts(
         ink={4: near_spine(4, 10.2)}, job={"book": {"binding": "stitched"}},
