@@ -12,7 +12,7 @@ from foldproof.geometry import Rect
 from foldproof.manuscript.model import Observations
 from foldproof.preflight.model import Facts, Finding, Limits, NotJudged, Severity
 from foldproof.preflight.registry import CHECKS, check_named
-from foldproof.preflight.words import on_page
+from foldproof.preflight.words import numbers, on_page
 from tests.preflight.cases import PASSES, PLAIN, TRIPS, Passes, Trips
 from tests.preflight.facts import a_page, an_ink, an_object, bleeds, facts
 
@@ -110,3 +110,17 @@ def test_a_label_is_not_taken_for_a_printed_folio(folio: str | None, label: str 
     book = facts(pages={2: a_page(2, label=label)}, objects={2: an_object(2, folio=folio)})
     found = on_page(book, 2, "odd/odd", Severity.NOTE, "it is odd.", "Look.")
     assert (found.problem, found.folio) == (said, folio)
+
+
+@pytest.mark.parametrize(
+    ("indices", "said"),
+    [
+        ([2], "page 3"),
+        ([2, 3], "pages 3 and 4"),
+        ([2, 3, 4, 8], "pages 3 to 5 and 9"),
+        # six are said, the other seven pages are counted one by one
+        ([0, 1, 2, 5, 7, 9, 11, 13, *range(20, 24), 30, 31, 33], "pages 1 to 3, 6, 8, 10, 12, 14 and 7 more"),
+    ],
+)
+def test_pages_are_listed_and_what_is_left_is_counted(indices: list[int], said: str) -> None:
+    assert numbers(indices) == said

@@ -30,8 +30,13 @@ def numbers(indices: Sequence[int], most: int = 6) -> str:
         else:
             runs.append((index, index))
     said: list[str] = []
+    held: list[int] = []
     for first, last in runs:
-        said += [f"{first + 1} to {last + 1}"] if last > first + 1 else [str(n + 1) for n in range(first, last + 1)]
+        parts = [f"{first + 1} to {last + 1}"] if last > first + 1 else [str(n + 1) for n in range(first, last + 1)]
+        said += parts
+        held += [(last - first + 1) // len(parts)] * len(parts)
+    if len(said) > most:  # what is left is counted in pages, not in runs
+        return f"pages {', '.join(said[:most])} and {sum(held[most:])} more"
     return f"{'page' if len(indices) == 1 else 'pages'} {listed(said, most)}"
 
 

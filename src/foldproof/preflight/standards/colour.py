@@ -75,7 +75,8 @@ def _painted(by_space: dict[str, list[int]]) -> Broken | None:
     if not by_space:
         return None
     pages = sorted({index for indices in by_space.values() for index in indices})
-    return Broken(f"{listed(list(by_space))} is painted on {numbers(pages)}", listed(list(by_space)), tuple(pages))
+    names, verb = listed(list(by_space)), "are" if len(by_space) > 1 else "is"
+    return Broken(f"{names} {verb} painted on {numbers(pages)}", names, tuple(pages))
 
 
 def _only_inks(facts: Facts, standard: Standard) -> Broken | None:
