@@ -71,7 +71,7 @@ def _native() -> Iterator[None]:
 
     With its colour management on, MuPDF would take ICCBased CMYK through two profiles of which the press knows none.
     Without it, ICCBased colours count as the device colours of as many components, and RGB becomes CMYK by the formula
-    of ISO 32000-1, 10.3.4, with all grey in black; ghostscript calls the same ``UseFastColor``.
+    of ISO 32000-1, 10.3.4, with all grey in black: a plain guess, but everybody's, and never over 200 %.
     """
     _mu.fz_disable_icc()
     try:

@@ -76,7 +76,8 @@ def ink_peak(samples: Samples, cells: Sums, square: Square, grid: Grid, names: S
                 best, row, column, over = found
     inks = samples[row : row + down, column : column + across].sum(axis=(0, 1), dtype=np.uint32).tolist()
     return InkPeak(
-        total=round(best / full, 4),
+        # at the edge of the trim the square takes in more than its cells
+        total=round(sum(inks) / full, 4),
         by_ink=tuple((name, round(ink / full, 4)) for name, ink in zip(names, inks, strict=True) if ink),
         place_mm=grid.rect_mm(column, row, column + across, row + down),
         side_mm=SIDE_MM,
