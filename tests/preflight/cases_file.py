@@ -55,7 +55,7 @@ TRIPS = (
     ),
     Trips(
         "form-fields", "a form", facts(book={"has_form": True, "facts": FileFacts(fields=12)}), NOTE,
-        "form-fields/form", None, ("a form of 12 fields",), 12,
+        "form-fields/form", None, ("a form of 12 fields; on paper",), 12,
     ),
     Trips(
         "form-fields", "a form that draws its pages", facts(book={"has_form": True, "facts": FileFacts(xfa=True)}),

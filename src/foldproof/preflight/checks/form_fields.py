@@ -26,7 +26,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
         yield in_book(
             "form-fields/form",
             Severity.NOTE,
-            f"The file holds a form{fields} that can be filled in; on paper it stays as it looks now.",
+            f"The file holds a form{fields}; on paper it stays as it looks now.",
             "Flatten the form, or export without form fields.",
             measured=form.fields,
             limit=0,
