@@ -265,7 +265,16 @@ TRIPS = (
         QUERY,
         "folios/sides",
         None,
-        ("From page 2 (folio 1) on",),
+        ("From page 2 (folio 1) to page 16 (folio 15)",),
+    ),
+    Trips(
+        "folios",
+        "front matter that begins on a verso",
+        folio_book(None, "i", "ii", "iii", "iv", None, *counting(1, 10)),
+        NOTE,
+        "folios/front-matter",
+        None,
+        ("From page 2 (folio i) to page 5 (folio iv)",),
     ),
     Trips(
         "gutter-side",

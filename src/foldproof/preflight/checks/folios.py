@@ -13,7 +13,7 @@ from foldproof.manuscript.model import PageObjects
 from foldproof.manuscript.seen import PrintedNumber
 from foldproof.preflight.measures import objects_of
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
-from foldproof.preflight.words import in_book, listed, numbers, on_page
+from foldproof.preflight.words import in_book, numbers, on_page
 
 _LOOK = "See whether pages are missing, doubled or out of order, and export the book again as a whole."
 
@@ -163,9 +163,9 @@ def _none(
 
 
 def _sides(facts: Facts, runs: Sequence[Run], least: int) -> Iterator[Finding]:
-    """Runs that begin to stand the wrong way round, told once each."""
+    """Stretches of the book in which odd folios stand on versos, told once each."""
+    stretches: list[list[Run]] = []
     wrong = False
-    turns: list[Run] = []
     before: Run | None = None
     for run in runs:
         # folios that are missing or doubled there are told as such
@@ -173,18 +173,24 @@ def _sides(facts: Facts, runs: Sequence[Run], least: int) -> Iterator[Finding]:
         before = run
         if run.count < least:
             continue
-        if run.turned and not wrong and not told:
-            turns.append(run)
-        wrong = run.turned
-    if turns:
-        starts = [f"page {run.first + 1} (folio {facts.folio(run.first)})" for run in turns]
+        if run.turned and wrong:
+            stretches[-1].append(run)
+        elif run.turned and not told:
+            stretches.append([run])
+        wrong = run.turned and (wrong or not told)
+    for stretch in stretches:
+        first, last = stretch[0].first, stretch[-1].last
+        arabic = any(run.style == "arabic" for run in stretch)
         yield in_book(
-            "folios/sides",
-            Severity.QUERY,
-            f"From {listed(starts)} on, even folios stand on right-hand pages and odd ones on left-hand pages.",
-            "See whether a blank page is missing before it, or a page too many stands there; a cover belongs into a "
-            "file of its own.",
-            measured=turns[0].first + 1,
+            "folios/sides" if arabic else "folios/front-matter",
+            Severity.QUERY if arabic else Severity.NOTE,
+            f"From page {first + 1} (folio {facts.folio(first)}) to page {last + 1} (folio {facts.folio(last)}) even "
+            "folios stand on right-hand pages and odd ones on left-hand pages.",
+            "See whether a blank page is missing before them, or a page too many stands there; a cover belongs into a "
+            "file of its own."
+            if arabic
+            else "Nothing to do if the title page is meant to be counted apart.",
+            measured=first + 1,
             unit="page",
         )
 
