@@ -123,7 +123,7 @@ FAULTS = (
     Fault("a black generation", "device-states", _state(BG=_curve), anywhere=True),
     Fault("a reference to a page of another file", "reference-forms", _reference, anywhere=True),
     Fault("a false claim of PDF/X-1a:2003", "declared-standard", _claim, anywhere=True),
-    Fault("an output intent whose profile is none", "output-intent", _bad_profile, anywhere=True),
+    Fault("an output intent whose profile is none", "output-intent", _bad_profile, anywhere=True, alone=True),
     Fault(
         "a cross-reference table that leads nowhere",
         "reader-mends",
