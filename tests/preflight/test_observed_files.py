@@ -184,7 +184,7 @@ def test_spot_colours(checked: Checked) -> None:
 
 def test_matter_in_the_registration_colour(checked: Checked) -> None:
     paint = {"content": "/S1 cs 1 scn 100 300 40 40 re f", "resources": {"ColorSpace": Dictionary(S1=spot("All"))}}
-    assert (3, "spot-colours/all") in causes(checked(**third(**paint)))
+    assert (3, "all-plates") in causes(checked(**third(**paint)))
 
 
 def test_a_cover_in_front(checked: Checked) -> None:
