@@ -36,6 +36,7 @@ _NOMINAL = 0.02, 4.0
 
 #: codes of a Type 3 font
 _TYPE3_GLYPHS = 256
+_NONE: frozenset[int] = frozenset()
 
 
 class _Font(NamedTuple):
@@ -45,6 +46,8 @@ class _Font(NamedTuple):
     type3: bool
     counts: bool  #: its glyph 0 is .notdef
     coloured: frozenset[int]  #: glyphs that bring their own colour: Type 3, operator d0 (ISO 32000-1, 9.6.5)
+    #: glyphs that MuPDF draws itself, and gives as text that is not painted, so that it can be searched
+    direct: frozenset[int]
     scale: float  #: em on paper against the nominal size
     held: Any  #: keeps it alive, so that no other comes to lie at its address
 
@@ -123,7 +126,11 @@ class Texts:
             size = abs((span.a * span.d - span.b * span.c) * scale) / along * font.scale if along else 0.0
             gids = READ.gids(span)
             own = bool(font.coloured) and not font.coloured.isdisjoint(gids)
-            key = (span.font, round(size, 1), self._own(look, font, span, gids, matrix) if own else look)
+            if own and how == "fill":
+                look = self._own(look, font, span, gids, matrix)
+            elif how == "invisible" and not font.direct.isdisjoint(gids):
+                look = ("fill", *look[1:])
+            key = (span.font, round(size, 1), look)
             kind = kinds.get(key)
             if kind is None:
                 box = box or READ.four(_mu.ll_fz_bound_text(text, stroke, ctm))
@@ -184,7 +191,8 @@ class Texts:
             name=str(raw.name),
             type3=type3,
             counts=counts,
-            coloured=_coloured(raw) if type3 else frozenset(),
+            coloured=_flagged(raw, _mu.FZ_DEVFLAG_COLOR),
+            direct=_flagged(raw, _mu.FZ_DEVFLAG_UNCACHEABLE),
             scale=_type3_scale(raw) if type3 else 1.0,
             held=held,
         )
@@ -256,11 +264,12 @@ def _shows_nothing(font: Any) -> bool:
     return bool(box.x1 <= box.x0 or box.y1 <= box.y0)
 
 
-def _coloured(font: Any) -> frozenset[int]:
+def _flagged(font: Any, flag: int) -> frozenset[int]:
+    """The glyphs of a Type 3 font that MuPDF has found to do something; none of other fonts."""
     if font.t3flags is None:
-        return frozenset()
+        return _NONE
     flags = (ctypes.c_ushort * _TYPE3_GLYPHS).from_address(int(font.t3flags))
-    return frozenset(gid for gid, flag in enumerate(flags) if flag & _mu.FZ_DEVFLAG_COLOR)
+    return frozenset(gid for gid, found in enumerate(flags) if found & flag)
 
 
 def _type3_scale(font: Any) -> float:
