@@ -118,7 +118,7 @@ class Browser:
         """Press and let go of keys, one after the other; words are typed letter by letter."""
         for key in keys:
             for letter in [key] if key in _KEYS else key:
-                code, text = _KEYS.get(letter, (ord(letter.upper()), letter))
+                code, text = _KEYS.get(letter) or (ord(letter.upper()), letter)
                 event = {"key": letter, "windowsVirtualKeyCode": code}
                 kind = "keyDown" if text else "rawKeyDown"
                 self("Input.dispatchKeyEvent", type=kind, **event, **({"text": text} if text else {}))

@@ -1,47 +1,42 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""report.html in a real browser: nothing runs, nothing overflows, at the width of a telephone and of a desk."""
+"""report.html in a real browser: only our script runs, nothing overflows, and filter, jump and keys work."""
 
 from __future__ import annotations
 
 import json
-import re
-import shutil
+import os
 import subprocess
-from html import unescape
+import sys
+from collections.abc import Iterator
 from pathlib import Path
 from types import ModuleType
 
 import pikepdf
 import pytest
+from attrs import evolve
 
 from foldproof.report.model import Format
 from foldproof.report.write import write_reports
+from tests.browser.driver import BROWSER, Browser
 
-BROWSER = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 pytestmark = pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine")
 
-# laid over the page by the test, with a policy that lets this one script run; the report itself has none
-PROBE = """
-<script>
-addEventListener("load", () => setTimeout(() => {
-  const wide = [...document.querySelectorAll("body *")].filter(e =>
-    !e.closest("svg svg, .scroll, .skip") && e.getBoundingClientRect().right > innerWidth + 1 && !e.ownerSVGElement);
-  const out = {
-    title: document.title, inner: innerWidth, scroll: document.documentElement.scrollWidth,
-    wide: wide.map(e => e.tagName + "." + e.className).slice(0, 5),
-    images: document.querySelectorAll("svg image").length,
-    narrowest: Math.min(...[...document.querySelectorAll(".cause .text")].map(e => e.clientWidth)),
-    font: getComputedStyle(document.querySelector("h1")).fontWeight,
-  };
-  const pre = document.createElement("pre"); pre.id = "probe"; pre.textContent = JSON.stringify(out);
-  document.body.append(pre);
-}, 50));
-</script>
-"""
+HERE = Path(__file__).parent
+FIXTURES = HERE.parents[1] / "fixtures"
+AXE = Path(os.environ.get("FOLDPROOF_NODE_MODULES", HERE / "node_modules")) / "axe-core" / "axe.min.js"
+needs_axe = pytest.mark.skipif(not AXE.is_file(), reason=f"no axe-core at {AXE}: npm install --prefix tests/browser")
+WIDTHS = (390, 1440)
 
 
 @pytest.fixture(scope="module")
-def page(samples: ModuleType, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
+    with Browser(tmp_path_factory.mktemp("browser")) as driven:
+        yield driven
+
+
+@pytest.fixture(scope="module")
+def pages(samples: ModuleType, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    """The sample book's report: plain; with the worst that a title can hold; of a long book."""
     out = tmp_path_factory.mktemp("out")
     path = out / "almanack.pdf"
     with pikepdf.new() as made:
@@ -50,60 +45,184 @@ def page(samples: ModuleType, tmp_path_factory: pytest.TempPathFactory) -> Path:
         made.save(path)
     long = "Unbreakable" * 30
     proof = samples.proof(samples.plan(), swapped=(6, 7))
-    results = samples.results(path, nasty=samples.NASTY + long, title=samples.NASTY + long, proof=proof)
-    write_reports(results, out, formats={Format.HTML})
-    return out / "report.html"
+    nasty = samples.results(path, nasty=samples.NASTY + long, title=samples.NASTY + long, proof=proof)
+    book = samples.results(path, pages=2415)
+    few = book.findings.items[3:]
+    many = tuple(evolve(few[n % 20], page=n % 2415 + 1, cause=f"picture-resolution/{n % 40}") for n in range(9000))
+    thick = evolve(book, findings=evolve(book.findings, items=(*book.findings.items, *many)))
+    for name, results in (("plain", samples.results(path)), ("nasty", nasty), ("long", thick)):
+        write_reports(results, out / name, formats={Format.HTML})
+    return {name: out / name / "report.html" for name in ("plain", "nasty", "long")}
 
 
-def run(page: Path, folder: Path, *more: str) -> str:
-    command = [
-        str(BROWSER), "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-        "--disable-background-networking", "--disable-component-update", "--disable-sync",
-        f"--user-data-dir={folder / 'profile'}", "--hide-scrollbars", "--virtual-time-budget=2000",
-        *more, page.as_uri(),
-    ]  # fmt: skip
-    return subprocess.run(command, capture_output=True, text=True, timeout=60, check=False).stdout
+def test_nothing_that_a_book_smuggles_in_does_anything(browser: Browser, pages: dict[str, Path]) -> None:
+    browser.open(pages["nasty"])
+    assert browser.js("document.title").endswith("– Foldproof report"), "no script changed it"
+    assert browser.js("document.querySelectorAll('script').length") == 1
+    assert browser.js("document.querySelectorAll('[onerror]').length") == 0
+    assert browser.complaints() == [], "style sheet and script pass their own policy"
+    # paper of the style sheet; white when the policy had refused it
+    assert browser.js("getComputedStyle(document.documentElement).backgroundColor") == "rgb(253, 252, 249)"
 
 
-def test_a_script_in_a_title_does_nothing(page: Path, tmp_path: Path) -> None:
-    dom = run(page, tmp_path, "--dump-dom")
-    title = re.search(r"<title>(.*?)</title>", dom, re.S)
-    assert title is not None
-    assert unescape(title[1]).endswith("– Foldproof report"), "no script changed it"
-    assert "<script" not in dom.lower().replace("&lt;script", "")
-    assert not re.search(r"<img[^>]+onerror", dom)
-
-
-@pytest.mark.parametrize("width", [390, 1440])
-def test_nothing_overflows(page: Path, tmp_path: Path, width: int) -> None:
-    probed = tmp_path / "probed.html"
-    text = re.sub(r"<meta http-equiv=\"Content-Security-Policy\"[^>]*>", "", page.read_text("utf-8"))
-    frame = f'<iframe id="f" src="probed.html" width="{width}" height="900"></iframe>'
-    probed.write_text(text.replace("</body>", PROBE + "</body>"), "utf-8")
-    # a frame has exactly the width that it is given; a window may have a least one
-    holder = tmp_path / "holder.html"
-    holder.write_text(
-        f"<!doctype html><body>{frame}<pre id=probe></pre><script>setTimeout(() => document.querySelector('#probe')"
-        ".textContent = document.querySelector('#f').contentDocument.querySelector('#probe').textContent, 900)"
-        "</script>",
-        "utf-8",
+@pytest.mark.parametrize("width", WIDTHS)
+@pytest.mark.parametrize("name", ["plain", "nasty", "long"])
+def test_nothing_overflows(browser: Browser, pages: dict[str, Path], name: str, width: int) -> None:
+    browser.open(pages[name], width)
+    browser.js("document.querySelectorAll('details').forEach(d => d.open = true)")
+    seen = json.loads(
+        browser.js("""JSON.stringify({
+            inner: innerWidth, scroll: document.documentElement.scrollWidth,
+            wide: [...document.querySelectorAll("body *")].filter(e => !e.closest("svg svg, .scroll, .skip")
+                && e.getBoundingClientRect().right > innerWidth + 1 && !e.ownerSVGElement)
+                .map(e => e.tagName + "." + e.className).slice(0, 5),
+            thumbnails: document.querySelectorAll(".thumbs image").length,
+            narrowest: Math.min(...[...document.querySelectorAll(".cause .text")].map(e => e.clientWidth)),
+        })""")
     )
-    dom = run(holder, tmp_path, "--dump-dom", "--allow-file-access-from-files", "--window-size=1600,1000")
-    found = re.search(r'<pre id="probe">(\{.*?\})</pre>', dom, re.S)
-    assert found is not None, dom[-500:]
-    seen = json.loads(unescape(found[1]))
     assert seen["inner"] == width
     assert seen["scroll"] <= width and seen["wide"] == [], seen
-    assert seen["images"] >= 5, "thumbnails are there"
+    assert seen["thumbnails"] >= 5
     assert seen["narrowest"] >= 320, "a finding has room to be read"
-    assert seen["font"] == "400", "the style sheet was taken"
 
 
-def test_the_style_sheet_passes_its_own_policy(page: Path, tmp_path: Path) -> None:
-    shot = tmp_path / "shot.png"
-    run(page, tmp_path, f"--screenshot={shot}", "--window-size=1440,900")
-    from PIL import Image
+SHOWN = "[...document.querySelectorAll('article.cause')].filter(e => !e.hidden).map(e => e.dataset.s).join(' ')"
+ON_SHEET = "[...document.querySelectorAll('#leaves [data-p]')].filter(e => !e.hidden).map(e => +e.dataset.p)"
+FOCUS = "document.activeElement.dataset.p ?? document.activeElement.id"
 
-    with Image.open(shot) as picture:
-        # paper of the style sheet; white when the policy had refused it
-        assert picture.convert("RGB").getpixel((3, 3)) == (0xFD, 0xFC, 0xF9)
+
+def test_the_filter_keeps_what_is_asked_for(browser: Browser, pages: dict[str, Path]) -> None:
+    browser.open(pages["plain"])
+    assert browser.js(SHOWN) == "stop stop query note"
+    assert len(browser.js(ON_SHEET)) == 30
+    # only what stops: bleed on pages 3 and 7
+    browser.js("document.querySelectorAll('#filter input[name=severity]')[1].focus()")
+    browser.press(" ", "Tab", " ")
+    assert browser.js(SHOWN) == "stop stop"
+    assert browser.js(ON_SHEET) == [3, 7]
+    assert browser.js("document.querySelector('#filter-says').textContent") == "2 of 4 causes shown, on 2 pages."
+    browser.press("Escape")
+    assert browser.js(SHOWN) == "stop stop query note"
+    # by check
+    browser.js("document.querySelector('#f-check').focus()")
+    browser.press("R")
+    assert browser.js("document.querySelector('#f-check').value") == "picture-resolution"
+    assert browser.js(SHOWN) == "query" and browser.js(ON_SHEET) == list(range(5, 29))
+    browser.press("Escape")
+    # by page: folio iii is page 3; letters are no keys inside a list of choices
+    browser.js("document.activeElement.blur()")
+    browser.press("f", "iii, 24-40")
+    assert browser.js("document.querySelector('#filter-says').textContent").startswith("There is no page 24-40. 1 of 4")
+    assert browser.js(ON_SHEET) == [3]
+    browser.js("document.querySelector('#f-clear').focus()")
+    browser.press("Enter", "f", "6-8")
+    assert browser.js(SHOWN) == "stop query" and browser.js(ON_SHEET) == [6, 7, 8]
+
+
+def test_the_keys_walk_through_findings_and_pages(browser: Browser, pages: dict[str, Path]) -> None:
+    browser.open(pages["plain"])
+    browser.press("n", "n")
+    assert browser.js(FOCUS) == "cause-2"
+    assert browser.js("getComputedStyle(document.activeElement).outlineStyle") == "solid", "the focus is seen"
+    browser.press("p")
+    assert browser.js(FOCUS) == "cause-1"
+    # a page is looked up by its number, or by what is printed on it
+    browser.press("g", "41", "Enter")
+    assert browser.js("document.querySelector('#jump-says').textContent") == "There is no page 41; the book has 30."
+    browser.js("document.querySelector('#jump').select()")
+    browser.press("iii", "Enter")
+    assert browser.js(FOCUS) == "3"
+    browser.press("ArrowRight", "ArrowRight")
+    assert browser.js(FOCUS) == "5"
+    browser.press("ArrowLeft", "PageUp")
+    assert browser.js(FOCUS) == "3", "the last page with a finding before page 4"
+    browser.press("PageDown", "End")
+    assert browser.js(FOCUS) == "30"
+    browser.press("Home", "ArrowDown")
+    below = int(browser.js(FOCUS))
+    assert below > 10
+    left = "document.querySelector('[data-p=\"{}\"]').getBoundingClientRect().left"
+    same = f"{left.format(below)} - {left.format(1)}"
+    assert abs(browser.js(same)) < 60, "the page under it"
+    assert browser.js("document.querySelectorAll('#leaves [tabindex=\"0\"]').length") == 1, "one stop of the Tab key"
+    # a page with a finding leads to its line in the list, which opens
+    browser.press("g")
+    browser.js("document.querySelector('#jump').select()")
+    browser.press("7", "Enter", "Enter")
+    assert browser.js("location.hash") == "#p7"
+    assert browser.js("document.querySelector('#p7').closest('details').open") is True
+    # the single letters can be switched off (WCAG 2.2, success criterion 2.1.4)
+    browser.js("document.querySelector('#single-keys').click(); document.activeElement.blur()")
+    browser.press("n")
+    assert not browser.js(FOCUS).startswith("cause")
+
+
+def test_without_its_script_the_page_says_the_same(browser: Browser, pages: dict[str, Path]) -> None:
+    browser("Emulation.setScriptExecutionDisabled", value=True)
+    try:
+        browser.open(pages["plain"])
+        text = browser.js("document.body.innerText")
+    finally:
+        browser("Emulation.setScriptExecutionDisabled", value=False)
+    assert "24 pictures under 225 ppi" in text and "Go to page" not in text and "By severity" not in text
+
+
+@needs_axe
+@pytest.mark.parametrize("width", WIDTHS)
+@pytest.mark.parametrize("name", ["plain", "nasty"])
+def test_axe_finds_no_serious_violation(browser: Browser, pages: dict[str, Path], name: str, width: int) -> None:
+    browser.open(pages[name], width)
+    assert violations(browser) == []
+
+
+def violations(browser: Browser) -> list[str]:
+    """What axe-core holds to be serious or critical on the page that is open, everything unfolded."""
+    browser.js(AXE.read_text("utf-8") + "; 0")
+    found = browser.js("""(async () => {
+        document.querySelectorAll("details").forEach(d => d.open = true);
+        const result = await axe.run(document, { resultTypes: ["violations"] });
+        return JSON.stringify(result.violations.filter(v => ["serious", "critical"].includes(v.impact))
+            .map(v => v.id + ": " + v.nodes[0].html.slice(0, 120)));
+    })()""")
+    loaded: list[str] = json.loads(found)
+    return loaded
+
+
+def test_a_long_book_opens_at_once(browser: Browser, pages: dict[str, Path]) -> None:
+    assert pages["long"].stat().st_size < 10_000_000
+    browser.open(pages["long"])
+    # from the start of loading until the page is there, its script run
+    took = browser.js("(e => e.loadEventEnd - e.startTime)(performance.getEntriesByType('navigation')[0])")
+    assert 0 < took < 2000, f"{took:.0f} ms"
+    assert browser.js("document.querySelectorAll('#leaves [data-p]').length") == 2415
+
+
+BOOKS = Path(__file__).parents[3] / "shared" / "corpus" / "books"
+REAL = ("r-intro", "kaytannollista-latexia-a5", "lilypond-learning")
+
+
+@pytest.fixture(scope="module")
+def real(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The report of a real book; ``demo`` is the demo book as first received."""
+    out = tmp_path_factory.mktemp("real")
+    book, job = BOOKS / f"{request.param}.pdf", []
+    if request.param == "demo":
+        subprocess.run([sys.executable, str(FIXTURES / "build.py"), str(out)], check=True, capture_output=True)
+        book, job = out / "lantern-row-as-received.pdf", ["--job", str(FIXTURES / "job.toml")]
+    elif not book.is_file():
+        pytest.skip("no ../shared/corpus beside the project")
+    command = [sys.executable, "-m", "foldproof", "check", str(book), "-o", str(out / "made"), "-q", *job]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=120, check=False)
+    assert done.returncode in (0, 1), done.stderr
+    return out / "made" / "report.html"
+
+
+@pytest.mark.corpus
+@needs_axe
+@pytest.mark.parametrize("real", ["demo", *REAL], indirect=True)
+def test_reports_of_real_books_are_accessible_and_fit(browser: Browser, real: Path) -> None:
+    for width in WIDTHS:
+        browser.open(real, width)
+        assert browser.complaints() == []
+        assert browser.js("document.documentElement.scrollWidth") == width
+        assert violations(browser) == [], width

@@ -243,6 +243,10 @@ def _percent(value: float) -> str:
 _REACH_MM = 6.0
 
 
+#: so many strays of an edge have their page numbers beside them; of more the table names the pages
+_MOST_NUMBERED = 40
+
+
 def _edge_chart(sides: tuple[Edge, ...], pages: int) -> Chart:
     body, top = "", 14
     scale = (_RIGHT - _LEFT) / max(1, pages - 1)
@@ -279,7 +283,7 @@ def _strays(edge: Edge, scale: float, middle: float, half: float) -> str:
     for page, by in edge.strays:
         x, y = _LEFT + (page - 1) * scale, _drift_y(by, middle, half)
         diamonds += f"M{_n(x)} {_n(y - 4.5)}l4.5 4.5-4.5 4.5-4.5-4.5z"
-        if x - last >= 30:
+        if x - last >= 30 and len(edge.strays) <= _MOST_NUMBERED:
             words += _text(x, y - 8, f"{page}", 11.5, _ACCENT, "middle", halo=True)
             last = x
     return f'<path d="{diamonds}" fill="none" stroke="{_ACCENT}" stroke-width="1.4"/>{words}' if diamonds else ""

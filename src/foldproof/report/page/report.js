@@ -97,9 +97,9 @@ function below(shown, from, way) {
   let best = null, far = Infinity, row = null;
   for (let n = from + way; n >= 0 && n < shown.length; n += way) {
     const box = shown[n].getBoundingClientRect();
-    if ((box.bottom - here.bottom) * way < 4) continue;
-    row ??= box.bottom;
-    if (Math.abs(box.bottom - row) > 4) break;
+    if ((box.top - here.top) * way < 4) continue;
+    row ??= box.top;
+    if (Math.abs(box.top - row) > 4) break;
     const off = Math.abs(box.left - here.left);
     if (off < far) { far = off; best = shown[n]; }
   }
