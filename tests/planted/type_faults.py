@@ -124,6 +124,12 @@ def _spots(*spots: tuple[str, tuple[float, ...]]) -> Any:
     return plant
 
 
+def _speck(page: Page) -> None:
+    page.paint(
+        "/PlS cs 0.4 scn 100 200 1.2 1.2 re f", ColorSpace={"PlS": separation(page, "Lantern Green", (0.9, 0, 0.9, 0))}
+    )
+
+
 def _blended(page: Page) -> None:
     page.leaf.Group = Dictionary(S=Name.Transparency, CS=Name.DeviceRGB)
     page.paint("/PlG gs 0.5 0 0 0 k 150 200 80 80 re f", ExtGState={"PlG": Dictionary(ca=0.5, BM=Name.Multiply)})
@@ -194,5 +200,5 @@ FAULTS = (
     Fault("RGB matter", "rgb-matter", _ops("0.2 0.5 0.1 rg 100 200 120 120 re f")),
     Fault("transparency blended in RGB", "transparency", _blended),
     Fault("colour in a black book", "extra-inks", _ops("0.6 0 0 0 k 100 200 120 120 re f"), spec=ONE_COLOUR),
-    Fault("a trace of a second plate", "light-plate", _ops("0 0.4 0 0 k 100 200 1.2 1.2 re f"), anywhere=True),
+    Fault("a plate for one speck", "light-plate", _speck),
 )
