@@ -7,7 +7,7 @@ from typing import Any
 
 from foldproof.geometry import Rect
 from foldproof.manuscript.file_facts import FileFacts, FontProgram, SpotFact
-from foldproof.manuscript.model import FontFact, FontKind
+from foldproof.manuscript.model import ColourUse, FontFact, FontKind
 from foldproof.manuscript.seen import PaintUse, TextUse
 from foldproof.preflight.model import Facts
 from tests.preflight.case import NOTE, QUERY, STOP, Passes, Trips
@@ -428,6 +428,25 @@ TRIPS = (
         ("a tint of 50 % black",),
     ),
     Trips("thin-lines", "white", painted(a_line(0.3, **WHITE)), NOTE, "thin-lines/white", 3, ("a white line is",)),
+    Trips(
+        "rgb-matter",
+        "black type on a screen, and its white is nothing",
+        facts(
+            objects={
+                2: an_object(
+                    2,
+                    colours=(ColourUse("DeviceRGB", "text", 9, PLACE), ColourUse("DeviceRGB", "fill", 1, PLACE)),
+                    texts=(some_type(space="DeviceRGB", values=(0.0, 0.0, 0.0)),),
+                    paints=(some_paint(space="DeviceRGB", values=(1.0, 1.0, 1.0)),),
+                )
+            }
+        ),
+        QUERY,
+        "rgb-matter/RGB",
+        3,
+        ("Page 3: black text in RGB",),
+        limits={"inks": "cmyk"},
+    ),
     # ISO 12647-2: tone values from 3 to 97 % print evenly (from memory)
     Trips(
         "light-tints",

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 
 from foldproof.geometry import Rect
 from foldproof.manuscript.model import PageObjects
+from foldproof.preflight.inks import is_white
 from foldproof.preflight.measures import family, objects_of
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
 from foldproof.preflight.words import listed, on_page
@@ -49,16 +50,34 @@ def _found(seen: PageObjects) -> tuple[list[str], set[str], Rect | None]:
     parts: list[str] = []
     spaces: set[str] = set()
     place: Rect | None = None
+    values = _values(seen)
     for use in seen.colours:
         kind = family(use.space)
         if kind not in _SCREEN or use.what == "picture":
             continue
+        colours = values.get((use.what, use.space), set())
+        if colours and all(is_white(use.space, colour) for colour in colours):
+            continue  # bare paper, whatever it is turned into
         spaces.add(kind)
         word = _WORDS.get(use.what, use.what)
+        if colours and kind == "RGB" and not any(map(any, colours)):
+            word = f"black {word}"
         if word not in parts:
             parts.append(word)
         place = place or use.first_mm
     return parts, spaces, place
+
+
+def _values(seen: PageObjects) -> dict[tuple[str, str], set[tuple[float, ...]]]:
+    """The colours of a page by kind of matter and space, as far as they are known."""
+    found: dict[tuple[str, str], set[tuple[float, ...]]] = {}
+    for paint in seen.paints:
+        what = "fill" if paint.what == "stencil" else paint.what
+        if what != "shading":
+            found.setdefault((what, paint.space), set()).add(paint.values)
+    for text in seen.texts:
+        found.setdefault(("text", text.space), set()).add(text.values)
+    return found
 
 
 CHECK = Check(
@@ -66,7 +85,8 @@ CHECK = Check(
     title="RGB and Lab matter",
     needs=frozenset({Needs.OBJECTS}),
     measures="Text, rules, tints and gradients in DeviceRGB, CalRGB, a three-channel profile or Lab, where the spec "
-    "says which inks are printed; without that it only lists them. Pictures have a check of their own.",
+    "says which inks are printed; without that it only lists them. Pictures have a check of their own, and "
+    "white is bare paper.",
     why="Somebody's defaults turn it into inks: colours shift, and black text comes out in four inks that must meet "
     "to a tenth of a millimetre.",
     remedy="Convert with the profile of the printing condition when exporting.",
