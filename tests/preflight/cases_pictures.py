@@ -318,7 +318,7 @@ TRIPS = (
         "a corner of it is seen",
         shown(a_picture(300, shown_mm=Rect(20, 40, 45.4, 40 + 16.93)), images=(an_image(),)),
         NOTE,
-        "hidden-picture-matter",
+        "hidden-picture-matter/clipped",
         3,
         # half the width and half the height are seen: three quarters of 200 KB are not
         ("25 % of a picture is seen", "about 150 KB"),
@@ -329,10 +329,21 @@ TRIPS = (
         "beside the page",
         shown(a_picture(300, place_mm=Rect(-80, 40, -20, 80)), images=(an_image(),)),
         NOTE,
-        "hidden-picture-matter",
+        "hidden-picture-matter/clipped",
         3,
         ("nothing of a picture is seen", "200 KB"),
         100.0,
+    ),
+    Trips(
+        "hidden-picture-matter",
+        "most of it runs off the page, however light",
+        # 13 of 50 mm stand on the 140 mm of the trim and its 3 mm of bleed
+        shown(a_picture(300, place_mm=Rect(130, 40, 180, 80)), images=(an_image(stored_bytes=9000),)),
+        QUERY,
+        "hidden-picture-matter/off-page",
+        3,
+        ("26 % of a picture is seen", "the rest runs off the page", "where it should"),
+        74.0,
     ),
     Trips(
         "picture-interpolation",
@@ -448,6 +459,20 @@ PASSES = (
         *(a_picture(300, turned=angle) for angle in (0.0, 0.1, 90.0, 270.0, 12.0, 359.9)),
         a_picture(300, turned=180.0, mirrored=True),
     )),
+    Passes(
+        "hidden-picture-matter",
+        "a folding plate: the picture goes on on the next pages",
+        on_pages(
+            (a_picture(300, place_mm=Rect(100, 40, 300, 140)),),
+            (a_picture(300, place_mm=Rect(-43, 40, 157, 140)),),
+            images=(an_image(pages=(2, 3)),),
+        ),
+    ),
+    Passes(
+        "hidden-picture-matter",
+        "half of it stands on the page beside this",
+        shown(a_picture(300, place_mm=Rect(70, 40, 210, 180)), images=(an_image(),)),
+    ),
     Passes(
         "hidden-picture-matter",
         "half of it",

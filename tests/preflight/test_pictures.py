@@ -176,10 +176,15 @@ CASES: dict[str, tuple[tuple[Made, ...], str | None, str]] = {
     "slanted": ((plain(matrix="72 0 20 72 100 200"),), "picture-turned/skewed", "slanted"),
     "a corner of it behind the clip": (
         (plain((1200, 1200), matrix="288 0 0 288 60 150", before="100 200 40 40 re W n"),),
-        "hidden-picture-matter", "2 % of a picture is seen",
+        "hidden-picture-matter/clipped", "2 % of a picture is seen",
     ),
     "beyond the page": (
-        (plain((1200, 1200), matrix="288 0 0 288 -400 150"),), "hidden-picture-matter", "nothing of a picture is seen",
+        (plain((1200, 1200), matrix="288 0 0 288 -400 150"),),
+        "hidden-picture-matter/clipped", "nothing of a picture is seen",
+    ),
+    "off the page by a slip": (
+        # 23 of 72 points stand on a trim of 140 mm and its bleed of 3 mm
+        (plain(matrix="72 0 0 72 390.86 200"),), "hidden-picture-matter/off-page", "32 % of a picture is seen",
     ),
     "clipped along its edge": (
         (plain((1200, 1200), matrix="288 0 0 288 60 150", before="60 150 288 288 re W n"),), None, "",

@@ -16,8 +16,8 @@ from attrs import frozen
 
 from foldproof.geometry import Rect
 from foldproof.manuscript.file_facts import ImageFact
-from foldproof.manuscript.model import PictureKind, PictureUse
-from foldproof.preflight.measures import around, objects_of, size_mm
+from foldproof.manuscript.model import PageFact, PictureKind, PictureUse
+from foldproof.preflight.measures import around, objects_of, room_mm, size_mm
 from foldproof.preflight.model import Facts
 from foldproof.units import format_size_mm, inch_to_mm
 
@@ -34,7 +34,9 @@ class Placed:
     use: PictureUse
     #: the objects of the file that it may be, in the order of the file; none for an inline picture
     images: tuple[ImageFact, ...]
-    #: what of ``use.place_mm`` is seen: inside the clip and inside the trim with its bleed; ``None`` for nothing
+    #: what of ``use.place_mm`` lies on paper: inside the page, and inside the trim with its bleed; ``None`` for nothing
+    on_paper_mm: Rect | None
+    #: of that what is seen: inside the clip
     seen_mm: Rect | None
 
     @property
@@ -83,12 +85,23 @@ def _joined(facts: Facts) -> tuple[Placed, ...]:
     for seen in objects_of(facts):
         if seen is None or not seen.pictures:
             continue
-        paper = Rect(0, 0, *size_mm(facts.manuscript.pages[seen.index])).grown(facts.bleed_mm)
+        paper = _paper_mm(facts.manuscript.pages[seen.index], facts.bleed_mm)
         for use in seen.pictures:
             if use.kind is not PictureKind.SOFT_MASK:
                 images = () if use.inline else _fitting(use, candidates.get((seen.index, *_look(use)), ()))
-                found.append(Placed(seen.index, use, images, _seen(use, paper)))
+                found.append(Placed(seen.index, use, images, use.place_mm.common(paper), _seen(use, paper)))
     return tuple(found)
+
+
+def _paper_mm(page: PageFact, bleed_mm: float) -> Rect:
+    """The trim with its bleed, as far as the page itself goes (trim frame)."""
+    (width, height), room = size_mm(page), room_mm(page)
+    return Rect(
+        -min(room["left"], bleed_mm),
+        -min(room["foot"], bleed_mm),
+        width + min(room["right"], bleed_mm),
+        height + min(room["head"], bleed_mm),
+    )
 
 
 def _seen(use: PictureUse, paper: Rect) -> Rect | None:
