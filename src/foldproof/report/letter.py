@@ -112,7 +112,8 @@ def _places(results: Results, cause: Cause, plain: Plain, hang: str) -> list[str
     told = []
     shown = cause.findings if len(cause.findings) <= _MOST_TOLD else cause.findings[:1]
     for found in sorted(shown, key=lambda f: f.page or 0):
-        words = _how(found, plain) if plain.how else "" if plain.says else sentence(without_page(found.problem))
+        own = plain.tell or not plain.says
+        words = _how(found, plain) if plain.how else sentence(without_page(found.problem)) if own else ""
         if not words:
             continue
         alone = len(cause.findings) == 1 or found.page is None
@@ -126,9 +127,8 @@ def _places(results: Results, cause: Cause, plain: Plain, hang: str) -> list[str
 def _how(found: Finding, plain: Plain) -> str:
     if not isinstance(found.measured, int | float) or not isinstance(found.limit, int | float):
         return ""
-    unit = "ppi" if found.unit == "ppi" else ""
-    measured, limit = figure(found.measured, unit), figure(found.limit, unit)
-    return sentence(plain.how.format(measured=measured.removesuffix(" ppi"), limit=limit.removesuffix(" ppi")))
+    measured, limit = (figure(value, found.unit).removesuffix(" ppi") for value in (found.measured, found.limit))
+    return sentence(plain.how.format(measured=measured, limit=limit))
 
 
 def _page(results: Results, page: int) -> str:

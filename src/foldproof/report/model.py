@@ -33,8 +33,6 @@ class Settings:
     version: str  #: of Foldproof
     job: str | None  #: file name of the job, ``None`` when everything was assumed
     house: str  #: name of the house
-    #: whether a house file was given; the house that is assumed otherwise signs no letter
-    house_given: bool = False
     #: general libraries that took part, with their versions, in the order in which they are to be listed
     libraries: tuple[tuple[str, str], ...] = ()
     #: explicit departures from the rules, a sentence each ("Severities of spec … were only warned about.")
@@ -42,6 +40,8 @@ class Settings:
     #: what the job calls the book and its author, where it does
     title: str = ""
     author: str = ""
+    #: whether a house file was given; the house that is assumed otherwise signs no letter
+    house_given: bool = False
 
 
 @frozen

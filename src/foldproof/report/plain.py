@@ -20,6 +20,7 @@ class Plain:
     ask: str = ""  #: what the author is asked to do
     #: the figures in a sentence: ``"{measured} dots to the inch, where {limit} are needed"``
     how: str = ""
+    tell: bool = False  #: the finding's own sentence goes with them
     #: whether findings of severity ``note`` concern the author too
     notes: bool = False
 
