@@ -16,6 +16,7 @@ from pikepdf import Array, Dictionary, Name, Stream, String
 
 from foldproof.job.load import load_house
 from foldproof.job.model import Job
+from foldproof.manuscript.model import Observations
 from foldproof.manuscript.observe import observe
 from foldproof.manuscript.read import read
 from foldproof.preflight.model import Facts, Finding, Severity
@@ -773,3 +774,49 @@ def test_what_ghostscript_leaves_without_definitions(seen: Seen, tmp_path: Path,
     causes = {one.cause.partition("/")[2] for one in ours(seen(target), "pdf-x-3")}
     assert causes >= {"version-key", "intent-one", "trapped"}, causes
     assert causes <= {"version-key", "intent-one", "trapped", "info-keys"}, causes
+
+
+# --- twelve books, held against other tools ---------------------------------------------------------------------------
+
+
+def _fields(tool: str, path: Path, *options: str) -> dict[str, str]:
+    said = subprocess.run([tool, *options, path], capture_output=True, text=True, errors="replace", check=True)
+    return {key.strip(): value.strip() for key, _, value in (line.partition(":") for line in said.stdout.splitlines())}
+
+
+def test_the_books_of_the_corpus_agree_with_other_tools(corpus: Path, tool: Callable[[str], str]) -> None:
+    """Of each clause that another tool can tell: whether it is broken, on all books, by structure alone.
+
+    pdfinfo tells version, encryption, scripts and XMP; MuPDF, by an interface of its own, the annotations and boxes;
+    qpdf the objects of the file's own structure and of its trailer.
+    """
+    import pymupdf
+
+    for path in sorted((corpus / "books").glob("*.pdf")):
+        manuscript = read(path)
+        nothing = (None,) * len(manuscript.pages)
+        facts = Facts(manuscript, Observations(nothing, nothing), Job(), load_house(None), (140.0, 216.0), 3.0)
+        ours = {one: {clause.id: how for clause, how in broken(facts, one)} for one in Standard}
+        x1a, x4 = ours[Standard.X1A], ours[Standard.X4]
+        said = _fields(tool("pdfinfo"), path)
+        assert ("pdf-version" in x1a) == (float(said["PDF version"]) > 1.4), path.name
+        assert ("encryption" in x4) == (said["Encrypted"] != "no"), path.name
+        assert ("scripts" in x4) == (said["JavaScript"] != "no"), path.name
+        assert ("forms" in x1a) == (said["Form"] != "none"), path.name
+        assert (x4["xmp-keys"].measured == "no XMP") == (said["Metadata Stream"] == "no"), path.name
+        lacks = x1a["info-keys"].says if "info-keys" in x1a else ""
+        for key, words in (("Title", "Title"), ("CreationDate", "CreationDate"), ("ModDate", "ModDate")):
+            assert (words in lacks) == (not said.get(key)), (path.name, key)
+        raw = path.read_bytes()
+        streams = bool(re.search(rb"/Type\s*/(XRef|ObjStm)\b", raw))
+        assert ("compressed-structure" in x1a) == streams, path.name
+        with pymupdf.open(path) as theirs:
+            pages = [theirs.page_xref(n) for n in range(theirs.page_count)]
+            keys = [set(theirs.xref_get_keys(page)) for page in pages]
+            neither = tuple(n for n, there in enumerate(keys) if not there & {"TrimBox", "ArtBox"})
+            assert x4["trim-or-art"].pages == neither, path.name
+            catalog = theirs.pdf_catalog()
+            assert ("intent-one" in x4) == (theirs.xref_get_key(catalog, "OutputIntents")[0] == "null"), path.name
+            assert ("layers" in x1a) == bool(theirs.get_ocgs()), path.name
+            annotated = tuple(n for n, there in enumerate(keys) if "Annots" in there)
+        assert x4["annotations"].pages == annotated, path.name
