@@ -601,6 +601,7 @@ PASSES = (
                     pictures=(
                         a_picture(20, kind=PictureKind.SOFT_MASK),
                         a_picture(10, pixels=(1, 256)),
+                        a_picture(10, pixels=(256, 4)),
                         a_picture(100, pixels=(8, 8)),
                         a_picture(20, place_mm=Rect(-80, 20, -4, 60)),
                     ),

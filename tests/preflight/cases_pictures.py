@@ -119,6 +119,15 @@ TRIPS = (
     ),
     Trips(
         "picture-resolution",
+        "a pixel of two inches",
+        shown(a_picture(0.5, pixels=(5, 5), place_mm=Rect(0, 0, 140, 216))),
+        STOP,
+        "picture-resolution/contone",
+        3,
+        ("a picture has 0.5 ppi",),
+    ),
+    Trips(
+        "picture-resolution",
         "an icon beside a picture that stops the book",
         shown(a_picture(72, pixels=(16, 16)), a_picture(100)),
         STOP,

@@ -23,6 +23,8 @@ from foldproof.units import format_size_mm, inch_to_mm
 
 #: limit shared by the checks: ornaments, rules and dots are smaller
 LEAST_SIDE_MM = 3.0
+#: a picture no wider or higher than this is a rule, a tint or a gradient
+STRIP_PIXELS = 4
 LEAST_SIDE_SOURCE = "smaller ones are ornaments and rules; common practice, no source"
 
 
@@ -58,9 +60,11 @@ class Placed:
         return f"{self.use.width_px} x {self.use.height_px} pixels on {format_size_mm(*self.size_mm)}"
 
     def is_small(self, least_side_mm: float) -> bool:
-        """Ornaments and rules, and the tints and gradients that programs write as a picture one pixel wide."""
+        """Ornaments and rules, and the tints and gradients that programs write as a picture a few pixels wide."""
         place = self.use.place_mm
-        return min(self.use.width_px, self.use.height_px) <= 1 or max(place.width, place.height) < least_side_mm
+        return (
+            min(self.use.width_px, self.use.height_px) <= STRIP_PIXELS or max(place.width, place.height) < least_side_mm
+        )
 
 
 #: the join of the facts that were asked about last: a dozen checks want it one after the other
@@ -188,6 +192,11 @@ def count_in_words(told: list[Told], what: str = "picture") -> str:
         article = "an" if what[0] in "aeiou" else "a"
         return f"{article} {what}" if told[0].among == 1 else f"one of {told[0].among} {what}s"
     return f"{len(told)} {what}s"
+
+
+def ppi_in_words(ppi: float) -> str:
+    """``"150"``, ``"0.5"``"""
+    return f"{ppi:.0f}" if ppi >= 10 else f"{ppi:.2g}"
 
 
 def weight(stored_bytes: float) -> str:

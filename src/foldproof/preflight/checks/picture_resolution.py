@@ -11,7 +11,15 @@ from attrs import frozen
 from foldproof.manuscript.file_facts import ImageFact
 from foldproof.manuscript.model import PictureKind
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
-from foldproof.preflight.pictures import LEAST_SIDE_MM, LEAST_SIDE_SOURCE, Placed, of_images, placed, weight
+from foldproof.preflight.pictures import (
+    LEAST_SIDE_MM,
+    LEAST_SIDE_SOURCE,
+    Placed,
+    of_images,
+    placed,
+    ppi_in_words,
+    weight,
+)
 from foldproof.preflight.words import counted, on_page
 from foldproof.units import format_size_mm, inch_to_mm
 
@@ -57,7 +65,7 @@ def _low(facts: Facts, index: int, group: str, worst: Placed, count: int, asked:
         index,
         f"picture-resolution/{group}",
         Severity.STOP if stops else Severity.QUERY,
-        f"{which} has {ppi:.0f} ppi at its placed size ({worst.size}); {asked:g} ppi are asked for.",
+        f"{which} has {ppi_in_words(ppi)} ppi at its placed size ({worst.size}); {asked:g} ppi are asked for.",
         f"Place a picture with at least {_pixels(width_mm, asked)} x {_pixels(height_mm, asked)} pixels, or make it no "
         f"larger than {format_size_mm(width_mm * share, height_mm * share)}. More pixels reckoned from the same "
         "picture do not help.",
