@@ -72,4 +72,6 @@ def _limit(check: Check, name: str, value: Limit, whose: str) -> str:
     words = f"{name} = {json.dumps(value)}"
     if name in check.choices:
         words += " out of " + ", ".join(json.dumps(choice) for choice in check.choices[name])
+    if name in check.free:
+        words += " or any words of your own"
     return f"{words} ({whose})" if whose else words
