@@ -12,8 +12,8 @@ import pytest
 
 from foldproof.errors import AskedWrong
 from foldproof.job.model import Job
-from foldproof.preflight.model import Severity
-from foldproof.preflight.registry import check_named
+from foldproof.preflight.model import Check, Severity
+from foldproof.preflight.registry import CHECKS, check_named
 from foldproof.preflight.specs import default_spec, load_spec, shipped
 
 Write = Callable[..., Path]
@@ -107,11 +107,19 @@ def test_a_limit_that_follows_another(write: Write) -> None:
     assert follows(said) == "PDF/X-4"
     assert follows(f"[check.asked-standard]\noff = true\n{said}") == "none"
     assert follows(f'{said}[check.declared-standard.limits]\nasked = "none"') == "none"
-    # what is followed, and where it is said
-    for check in (declared, check_named("output-intent")):
-        for limit, followed in check.follows.items():
-            other, _, name = followed.partition("/")
-            assert limit in check.limits and set(check_named(other).choices[name]) == set(check.choices[limit])
+    # whose figure it is: that of the limit that is followed, where the spec sets that
+    assert "named after" in load_spec("pdf-x-4").source_of(declared, "asked")
+    assert load_spec("any-book").source_of(declared, "asked") == declared.limit_sources["asked"]
+
+
+@pytest.mark.parametrize("check", [check for check in CHECKS if check.follows], ids=lambda check: check.id)
+def test_a_limit_follows_one_like_it(check: Check) -> None:
+    """Of the same choices, and one that follows no other: no circle, and no value that it could not have."""
+    for limit, followed in check.follows.items():
+        other, _, name = followed.partition("/")
+        assert limit in check.limits and name in check_named(other).limits
+        assert name not in check_named(other).follows
+        assert set(check_named(other).choices[name]) == set(check.choices[limit])
 
 
 def test_a_file_extends_a_file_beside_it(write: Write) -> None:

@@ -93,8 +93,13 @@ class Spec:
         return Limits(values)
 
     def source_of(self, check: Check, limit: str) -> str:
-        """Whose figure a limit is."""
-        return self._rule(check).sources.get(limit) or check.limit_sources.get(limit, "")
+        """Whose figure a limit is; where it follows another check's that the spec sets, whose that is."""
+        said = self._rule(check).sources.get(limit)
+        if said is None and limit in check.follows:
+            other, _, followed = check.follows[limit].partition("/")
+            if not self.is_off(check_named(other)):
+                said = self._rule(check_named(other)).sources.get(followed)
+        return said or check.limit_sources.get(limit, "")
 
     def _rule(self, check: Check) -> Rule:
         return self.rules.get(check.id, _NO_RULE)
