@@ -226,13 +226,17 @@ def test_a_script_is_not_hidden_by_words_in_an_address(tmp_path: Path) -> None:
     def add(pdf: Pdf) -> None:
         odd = Dictionary(S=Name.JavaScript, JS=String("/S /GoTo"))
         also = Dictionary(S=Name.URI, URI=String("/S /JavaScript"))
-        for index, action in ((0, odd), (1, also)):
-            link = Dictionary(Type=Name.Annot, Subtype=Name.Link, Rect=Array([0, 0, 9, 9]), A=action)
-            pdf.pages[index].obj.Annots = Array([pdf.make_indirect(link)])
+        twice = Dictionary(S=Name.GoTo, D=String("/S /GoTo"))
+        far = pdf.make_indirect(Dictionary(S=Name.JavaScript, JS=String("1")))
+        for index, actions in ((0, [odd]), (1, [also]), (2, [twice, far]), (3, [twice, Dictionary()])):
+            links = [
+                Dictionary(Type=Name.Annot, Subtype=Name.Link, Rect=Array([0, 0, 9, 9]), A=action) for action in actions
+            ]
+            pdf.pages[index].obj.Annots = Array([pdf.make_indirect(link) for link in links])
 
     found = facts(tmp_path, add)
-    assert found.scripts == (Where("JavaScript", "link", (0,)),)
-    assert found.actions == (Where("URI", "", (1,)),)
+    assert found.scripts == (Where("JavaScript", "link", (0, 2)),)
+    assert found.actions == (Where("URI", "", (1,)), Where("GoTo", "", (2, 3)))
 
 
 def test_actions_in_a_circle_come_to_an_end(tmp_path: Path) -> None:

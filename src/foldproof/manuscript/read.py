@@ -89,14 +89,15 @@ def _page(
     to_mm = fact.to_trim.then(Matrix.scaling(_MM_PER_PT, _MM_PER_PT))
     annotations = []
     for one in page.annotations:
-        place = Rect.from_corners(*one.corners) if one.corners else Rect(0.0, 0.0, 0.0, 0.0)
+        x0, y0, x1, y1 = one.corners or (0.0, 0.0, 0.0, 0.0)
+        # quarter turns keep a rectangle upright: two corners tell the whole, and an empty one stays empty
+        place = Rect.from_corners(*to_mm.point(x0, y0), *to_mm.point(x1, y1))
         annotations.append(
             AnnotationFact(
                 subtype=one.subtype,
                 prints=prints(one, place),
                 shows=shows(one, place, needs_appearances=written.needs_appearances),
-                # quarter turns keep a rectangle upright: two corners tell the whole
-                place_mm=Rect.from_corners(*to_mm.point(place.x0, place.y0), *to_mm.point(place.x1, place.y1)),
+                place_mm=place,
             )
         )
     return evolve(fact, annotations=tuple(annotations))
@@ -113,8 +114,9 @@ def prints(one: WrittenAnnotation, place: Rect) -> bool:
 def shows(one: WrittenAnnotation, place: Rect, *, needs_appearances: bool) -> bool:
     """Whether an annotation is seen on screen: neither Hidden nor NoView, and with something to draw.
 
-    Without an appearance viewers draw most kinds themselves: of a link the border, of a form field its ground,
-    border and value where the form asks for it (12.7.2, NeedAppearances); pop-ups and the rest of the page are left to the viewer's own windows.
+    Without an appearance viewers draw most kinds themselves: of a link the border, of a form field its ground, border
+    and value where the form asks for it (12.7.2, NeedAppearances); pop-ups and the rest of the page are left to the
+    viewer's own windows.
     """
     if one.flags & (_HIDDEN | _NO_VIEW) or place.is_empty or one.subtype == "Popup":
         return False

@@ -28,6 +28,7 @@ def annotations_of(page: Any, index: int, doings: Doings) -> tuple[list[WrittenA
     found: list[WrittenAnnotation] = []
     appearances: list[Any] = []
     layers: list[Any] = []
+    links: list[Any] = []
     for annotation in members(entry(page, "/Annots")):
         if not isinstance(annotation, pikepdf.Dictionary):
             continue
@@ -35,7 +36,9 @@ def annotations_of(page: Any, index: int, doings: Doings) -> tuple[list[WrittenA
         flags = whole(annotation.get("/F"), 0) if "/F" in keys else 0
         appearance = _normal_appearance(annotation, keys) if "/AP" in keys else None
         subtype = name(annotation.get("/Subtype")) if "/Subtype" in keys else ""
-        if subtype in MEDIA or keys & _DOES:
+        if subtype == "Link" and "/A" in keys and "/AA" not in keys:
+            links.append(annotation.get("/A"))
+        elif subtype in MEDIA or not keys.isdisjoint(_DOES):
             doings.of_annotation(annotation, keys, subtype, index)
         if "/OC" in keys:
             layers.append(annotation.get("/OC"))
@@ -45,12 +48,14 @@ def annotations_of(page: Any, index: int, doings: Doings) -> tuple[list[WrittenA
                 flags=flags,
                 corners=corners(annotation.get("/Rect")) if "/Rect" in keys else None,
                 draws=appearance is not None,
-                bordered=appearance is None and _bordered(annotation, keys),
+                bordered=appearance is None and subtype == "Link" and _bordered(annotation, keys),
                 filled=appearance is None and subtype == "Widget" and not flags & HIDDEN and _filled(annotation),
             )
         )
         if appearance is not None and flags & PRINT and not flags & HIDDEN:
             appearances.append(appearance)
+    if links:
+        doings.of_links(links, index)
     return found, appearances, layers
 
 

@@ -21,7 +21,7 @@ MEDIA = frozenset({"Sound", "Movie", "Screen", "RichMedia", "3D"})
 #: actions may chain by /Next; trees may be deep: a file that goes on longer is not followed to its end
 _MOST = 200_000
 _KIND = re.compile(rb"/S /(\w+)")
-_PLAIN = (b"GoTo", b"URI")
+_PLAIN = frozenset({b"GoTo", b"URI"})
 _TRIGGERS = {"/WC": "closing", "/WS": "saving", "/DS": "saving", "/WP": "printing", "/DP": "printing"}
 _FILE_NAMES = ("/UF", "/F", "/Unix", "/DOS", "/Mac")
 
@@ -64,6 +64,22 @@ class Doings:
         if "/AA" in keys:
             self.triggers(annotation.get("/AA"), where, page)
 
+    def of_links(self, actions: list[Any], page: int) -> None:
+        """The actions of links without triggers of their own.
+
+        They come by the ten thousand, and nearly all are plain jumps: one look at the text of all those of a page
+        takes the place of four into the library for each.
+        """
+        texts = [action.unparse(resolved=True) for action in actions if isinstance(action, pikepdf.Dictionary)]
+        together = b"\n".join(texts)
+        kinds = _KIND.findall(together)
+        if len(kinds) == len(actions) == len(texts) and _PLAIN.issuperset(kinds) and b"/Next" not in together:
+            for kind in dict.fromkeys(kinds):
+                self.actions.add(kind.decode(), "", page)
+            return
+        for action in actions:
+            self.action(action, "link", page)
+
     def of_page(self, page_object: Any, keys: frozenset[str], page: int) -> None:
         if "/AA" in keys:
             self.triggers(page_object.get("/AA"), "turning to the page", page)
@@ -100,11 +116,6 @@ class Doings:
 
     def action(self, action: Any, where: str, page: int | None) -> None:
         """One action (12.6.4) and those that follow it."""
-        # links come by the ten thousand: one look at the text of a plain one instead of four into the library
-        text_of = action.unparse() if isinstance(action, pikepdf.Dictionary) else b""
-        if len(plain := _KIND.findall(text_of)) == 1 and plain[0] in _PLAIN and b"/Next" not in text_of:
-            self.actions.add(plain[0].decode(), "", page)
-            return
         kind = name(entry(action, "/S"))
         if kind == "JavaScript" or (kind == "Rendition" and "/JS" in action):
             self.scripts.add("JavaScript", where, page)

@@ -71,10 +71,13 @@ def whole(thing: Any, otherwise: int) -> int:
 def corners(thing: Any) -> Corners | None:
     """A rectangle as written: an array of four numbers (ISO 32000-1, 7.9.5)."""
     written = members(thing)
-    if len(written) != 4 or any(type(one) not in _NUMBERS for one in written):
+    if len(written) != 4:
+        return None
+    a, b, c, d = written  # spelt out: a file may hold fifty thousand of them
+    if type(a) not in _NUMBERS or type(b) not in _NUMBERS or type(c) not in _NUMBERS or type(d) not in _NUMBERS:
         return None
     try:
-        a, b, c, d = map(float, written)
+        a, b, c, d = float(a), float(b), float(c), float(d)
     except OverflowError:
         return None
     return (a, b, c, d) if math.isfinite(a + b + c + d) else None
