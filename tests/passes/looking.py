@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -18,8 +18,15 @@ from tests import build
 
 def looks(path: Path, bleed_mm: float = 3.0, trim_mm: tuple[float, float] | None = None) -> list[tuple[Any, Any]]:
     """Objects and inks of every page."""
+    return looks_at(path, None, bleed_mm, trim_mm)
+
+
+def looks_at(
+    path: Path, indices: Sequence[int] | None, bleed_mm: float = 3.0, trim_mm: tuple[float, float] | None = None
+) -> list[tuple[Any, Any]]:
+    """Objects and inks of some pages (0-based), or of all."""
     manuscript = read(path, trim_mm=trim_mm)
-    turns = tuple(_turn(page) for page in manuscript.pages)
+    turns = tuple(_turn(page) for page in manuscript.pages if indices is None or page.index in indices)
     found = look_at(Lot(Book(path, manuscript.sha256), turns, bleed_mm, True, True))
     assert [look.lost for look in found] == [None] * len(found)
     return [(look.objects, look.ink) for look in found]

@@ -24,6 +24,9 @@ Plates = dict[str, NDArray[np.float64]]
 _FINER = 8
 
 
+_PLAIN_RGB = ("-dUseFastColor=true", "-c", "{} setblackgeneration {} setundercolorremoval", "-f")
+
+
 def ours(path: Path, index: int = 0) -> Plates:
     quiet()
     manuscript = read(path)
@@ -36,13 +39,22 @@ def ours(path: Path, index: int = 0) -> Plates:
     return {name: samples[:, :, number] for number, name in enumerate(plates.names) if samples[:, :, number].any()}
 
 
-def tiffsep(gs: str, path: Path, pages: tuple[int, int] = (1, 1), *, finer: int = _FINER) -> list[Plates]:
-    """The plates of pages (1-based, first and last) by ghostscript; one run for all of them."""
+def tiffsep(
+    gs: str, path: Path, pages: tuple[int, int] = (1, 1), *, finer: int = _FINER, rgb: bool = False
+) -> list[Plates]:
+    """The plates of pages (1-based, first and last) by ghostscript; one run for all of them.
+
+    Args:
+        rgb: for pages of RGB matter.  Ghostscript would take it through profiles of its own; so without them
+            (``UseFastColor``), by the formula of ISO 32000-1, 10.3.4, with the whole of the grey in black (both
+            functions of that formula handed what they are given).  It then knows no overprint in mode 1 any more.
+    """
     first, last = pages
     with tempfile.TemporaryDirectory() as folder:
         subprocess.run(
             [gs, "-q", "-dBATCH", "-dNOPAUSE", "-dSAFER", "-sDEVICE=tiffsep", f"-r{72 * finer}", "-dUseTrimBox",
-             f"-dFirstPage={first}", f"-dLastPage={last}", "-sOutputFile=sep%04d.tif", str(path.resolve())],
+             f"-dFirstPage={first}", f"-dLastPage={last}", "-sOutputFile=sep%04d.tif",
+             *(_PLAIN_RGB if rgb else ()), str(path.resolve())],
             cwd=folder, capture_output=True, check=True, timeout=180,
         )  # fmt: skip
         return [_read(sorted(Path(folder).glob(f"sep{n + 1:04d}(*).tif")), finer) for n in range(last - first + 1)]
