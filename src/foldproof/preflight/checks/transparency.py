@@ -27,8 +27,8 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
                 seen.index,
                 "transparency/rgb-blend-space",
                 Severity.QUERY,
-                f"{what}, mixed in {listed(screen)}; the book is printed in {_INKS[inks]}, and all that stands in that "
-                "group, black text too, goes through RGB first.",
+                f"{what}, mixed in {listed(screen)}; the book is printed in {_INKS[inks]}, and "
+                f"{_all(facts, seen.index)}, black text too, goes through RGB first.",
                 "Set the transparency blend space of the document to CMYK and export again, or flatten the page.",
                 place_mm=found.first_mm,
                 measured=listed(screen),
@@ -46,6 +46,12 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
                 place_mm=found.first_mm,
                 measured=what,
             )
+
+
+def _all(facts: Facts, index: int) -> str:
+    """What goes through RGB: the page, when the group is its own."""
+    own = facts.manuscript.pages[index].group_space
+    return "everything on the page" if own and family(own) == "RGB" else "all that stands in that group"
 
 
 def _parts(found: Transparency) -> list[str]:
