@@ -444,7 +444,7 @@ PASSES = (
     Passes("folios", "front matter without numbers", folio_book(None, None, None, None, *counting(5, 16))),
     Passes("folios", "none at all", folio_book(*[None] * 16)),
     Passes("folios", "chapters that open without one", folio_book(
-        *[None if n % 5 == 0 else str(n + 1) for n in range(16)]
+        *[None if n % 5 == 0 else str(n + 1) for n in range(40)]
     )),
     Passes("gutter-side", "margins that change sides", set_book()),
     Passes("gutter-side", "a book set one-sided", set_book(usual=lambda n: an_area(18, WIDTH - 24))),

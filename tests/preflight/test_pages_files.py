@@ -12,8 +12,10 @@ import pytest
 from pikepdf import Array
 
 from foldproof.desk import Asked
+from foldproof.impose.write import write_sheets
 from foldproof.job.load import load_house
 from foldproof.job.model import Job
+from foldproof.makeup.choose import plans
 from foldproof.manuscript.observe import observe
 from foldproof.manuscript.read import read
 from foldproof.manuscript.trim import book_trim_mm
@@ -200,6 +202,33 @@ def test_a_picture_over_the_spine(found: Found) -> None:
     assert causes(found(each=halves)) == [(8, "crossovers/unknown")]
 
 
+def test_crossovers_in_the_make_up(tmp_path: Path) -> None:
+    """Pages p = 0 and 1 of 4 make the outer forme of a section, 2 and 3 the inner one (the handbook's law of formes):
+    facing pages of one section are printed on one side, those where one sheet ends and the next begins apart."""
+    plan = plans(224, (140, 216), Job(), load_house(None), title="Almanac", most=1)[0]
+    ends = next(n for n in range(1, 223, 2) if plan.sides[n][0] != plan.sides[n + 1][0]) + 1
+    facing = (4, 8, 10, ends)  # 1-based, the verso of each pair
+
+    def halves(n: int) -> dict[str, Any]:
+        if n + 1 in facing:
+            return {"text": "", "pictures": (Picture((70, 60, 143, 130), (292, 280), seed=n),)}
+        if n in facing:
+            return {"text": "", "pictures": (Picture((-3, 60, 60, 130), (252, 280), seed=n),)}
+        return {}
+
+    path = build.book(224, tmp_path / "a.pdf", each=halves)
+    asked = Asked(
+        manuscript=path, job=Job(), house=load_house(None), spec=load_spec("any-book"), workers=1, out=tmp_path
+    )
+    told = look_over(asked).results
+    assert {f.page: f.cause for f in told.findings.items if f.check == "crossovers"} == {
+        4: "crossovers/together",
+        8: "crossovers/together",
+        10: "crossovers/together",
+        ends: "crossovers/apart",
+    }
+
+
 def test_a_bleed_box_that_is_too_small(found: Found) -> None:
     tint = {"fills": (Fill((100, 60, 143, 90), "0 0 0 0.4 k"),)}
 
@@ -245,9 +274,6 @@ def test_pages_imposed_by_pairs(found: Found) -> None:
 
 def test_our_own_sheets_are_told_for_what_they_are(tmp_path: Path) -> None:
     """What the imposer wrote is no manuscript."""
-    from foldproof.impose.write import write_sheets
-    from foldproof.makeup.choose import plans
-
     manuscript = read(build.book(16, tmp_path / "a.pdf"))
     job, house = Job.model_validate({}), load_house(None)
     plan = plans(16, (140, 216), job, house, title="Almanac", most=1)[0]

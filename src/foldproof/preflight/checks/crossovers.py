@@ -92,7 +92,7 @@ def _told(facts: Facts, index: int, half: _Half, _: _Half) -> Finding:
         says += "; on which sides of which sheets the halves are printed is not known yet."
     elif sides[index] == sides[index + 1]:
         cause, severity, where = "crossovers/together", Severity.NOTE, f"sheet {sides[index][0]} {sides[index][1]}"
-        says += f"; both halves are printed together, on the {sides[index][1]} of sheet {sides[index][0]}."
+        says += f"; both halves are printed on one side, the {sides[index][1]} of sheet {sides[index][0]}."
     else:
         (sheet, side), (other_sheet, other_side) = sides[index], sides[index + 1]
         cause, severity = "crossovers/apart", Severity.QUERY

@@ -17,6 +17,9 @@ from foldproof.preflight.words import in_book, numbers, on_page
 
 _LOOK = "See whether pages are missing, doubled or out of order, and export the book again as a whole."
 
+#: so many pages without a folio are told in the shortest book
+_STRAY = 2
+
 
 @frozen
 class Run:
@@ -151,7 +154,7 @@ def _none(
             ink = facts.observations.ink[index] if index < len(facts.observations.ink) else None
             if page is not None and not page.folio and page.odd_folio is None and page.text_count:
                 bare += [] if ink is not None and ink.blank else [index]
-        if len(bare) > most_percent / 100 * (run.last - run.first + 1):
+        if len(bare) > max(_STRAY, most_percent / 100 * (run.last - run.first + 1)):
             continue
         for index in bare:
             yield on_page(
@@ -211,9 +214,10 @@ CHECK = Check(
     remedy="Look at the pages named, and export the whole book again.",
     source="common practice, no source: page 1 is a recto, so odd folios are rectos",
     run=_run,
-    limits={"unnumbered_percent": 10.0, "least_run_pages": 4.0},
+    limits={"unnumbered_percent": 4.0, "least_run_pages": 4.0},
     limit_sources={
-        "unnumbered_percent": "in books whose chapters open without a folio about one page in ten has none; no source",
+        "unnumbered_percent": "in books whose chapters open without a folio one page in twenty or more has none; "
+        "common practice, no source",
         "least_run_pages": "two leaves: fewer pages may be a part bound in; no source",
     },
     severity=Severity.QUERY,
