@@ -42,6 +42,7 @@ _SPACES = {
     "xmpMM": "http://ns.adobe.com/xap/1.0/mm/",
     "pdf": "http://ns.adobe.com/pdf/1.3/",
     "pdfxid": "http://www.npes.org/pdfx/ns/id/",
+    "pdfx": "http://ns.adobe.com/pdfx/1.3/",
 }
 
 

@@ -354,6 +354,10 @@ BREAKS = (
         "version-key", "in the information dictionary", X4,
         both(info("/GTS_PDFXVersion", "PDF/X-4"), metadata(pdfxid_GTS_PDFXVersion=None)), "in the wrong place",
     ),
+    Breaks(
+        "version-key", "in an older schema", X4,
+        metadata(pdfxid_GTS_PDFXVersion=None, pdfx_GTS_PDFXVersion="PDF/X-4"), "in an older schema",
+    ),
     Breaks("conformance", "that of 2001", X1A, info("/GTS_PDFXConformance", "PDF/X-1a:2001"), '"PDF/X-1a:2001"'),
     Breaks("info-keys", "no date of change", OF_2003, info("/ModDate"), "does not say ModDate"),
     Breaks("info-keys", "no title", OF_2003, info("/Title", ""), "does not say Title"),
@@ -647,6 +651,23 @@ def test_pages_that_could_not_be_looked_at_are_judged_by_their_resources(tmp_pat
     found = {clause.id: how for clause, how in broken(facts, Standard.X1A)}
     assert set(found) == {"colour", "transparency", "fonts"}
     assert found["transparency"].pages == found["colour"].pages == found["fonts"].pages == (1,)
+
+
+@pytest.mark.parametrize("standard", Standard, ids=lambda one: one.name)
+def test_facts_that_lack_everything_are_borne(standard: Standard) -> None:
+    """Pages lost, a page without area, nothing known of the file: clauses answer, and in words."""
+    from tests.preflight.facts import a_page
+    from tests.preflight.facts import facts as plain
+
+    odd = (
+        plain(count=2, lost={0: "broken", 1: "broken"}, ink={0: None, 1: None}, objects={0: None, 1: None}),
+        plain(count=1, pages={0: a_page(0, trim_mm=(0.1, 0.1))}, trim_mm=(0.1, 0.1)),
+        plain(count=2, book={"pdf_version": "", "fonts": {}, "encrypted": True}),
+    )
+    for facts in odd:
+        found = broken(facts, standard)
+        assert {"version-key", "intent-one"} <= {clause.id for clause, _ in found}
+        assert all(how.says and how.measured for _, how in found)
 
 
 def test_every_clause_has_its_words() -> None:

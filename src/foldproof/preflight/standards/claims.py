@@ -53,6 +53,9 @@ def _version_key(facts: Facts, standard: Standard) -> Broken | None:
     claims = facts.manuscript.facts.claims
     here, there = (claims.xmp_version, "XMP") if standard in X4 else (claims.info_version, "information dictionary")
     if here == standard.value:
+        names = {key for key, _ in claims.xmp}
+        if standard in X4 and "pdfx:GTS_PDFXVersion" in names and "pdfxid:GTS_PDFXVersion" not in names:
+            return Broken("the XMP says so in an older schema (pdfx)", "pdfx:GTS_PDFXVersion")
         return None
     if standard in claimed(facts).standards:
         return Broken(f"it says so in the wrong place, not in the {there}", "wrong place")
