@@ -260,3 +260,43 @@ def test_entries_that_make_no_sense_are_borne(tmp_path: Path) -> None:
     )  # fmt: skip
     assert (found.width_px, found.bits, found.space, found.filters) == (0, 0, "none", ())
     assert (found.alternates, found.soft_mask, found.interpolate) == (0, False, False)
+
+
+def test_pictures_are_found_wherever_pages_reach_them(tmp_path: Path) -> None:
+    """In a tiling pattern, a Type 3 glyph, the group of a soft mask, the appearance of a stamp that prints."""
+
+    def add(pdf: pikepdf.Pdf) -> None:
+        def grey(width: int) -> pikepdf.Object:
+            return xobject(pdf, bytes(width), Width=width, Height=1, ColorSpace=Name.DeviceGray, BitsPerComponent=8)
+
+        def holding(width: int, content: bytes = b"/Im Do", **entries: Any) -> pikepdf.Object:
+            made = Stream(pdf, content)
+            made.Resources = Dictionary(XObject=Dictionary(Im=grey(width)))
+            made.BBox = Array([0, 0, 9, 9])
+            for key, value in entries.items():
+                made["/" + key] = value
+            return pdf.make_indirect(made)
+
+        form = {"Type": Name.XObject, "Subtype": Name.Form}
+        pattern = holding(11, PatternType=1, PaintType=1, TilingType=1, XStep=9, YStep=9)
+        glyph = pdf.make_indirect(Stream(pdf, b"9 0 d0 /Im Do"))
+        type3 = Dictionary(
+            Type=Name.Font, Subtype=Name.Type3, FontBBox=Array([0, 0, 9, 9]), FontMatrix=Array([1, 0, 0, 1, 0, 0]),
+            CharProcs=Dictionary(a=glyph), Encoding=Dictionary(Differences=Array([97, Name.a])), FirstChar=97,
+            LastChar=97, Widths=Array([9]), Resources=Dictionary(XObject=Dictionary(Im=grey(12))),
+        )  # fmt: skip
+        group = holding(13, **form, Group=Dictionary(S=Name.Transparency, CS=Name.DeviceGray))
+        state = Dictionary(SMask=Dictionary(S=Name.Luminosity, G=group))
+        stamp = Dictionary(
+            Type=Name.Annot, Subtype=Name.Stamp, Rect=Array([9, 9, 99, 99]), F=4, AP=Dictionary(N=holding(14, **form))
+        )
+        for index, (kind, thing) in enumerate(
+            [("Pattern", pattern), ("Font", pdf.make_indirect(type3)), ("ExtGState", state)]
+        ):
+            pdf.pages[index].Resources["/" + kind] = Dictionary(X=thing)
+        pdf.pages[3].obj.Annots = Array([pdf.make_indirect(stamp)])
+
+    found = read(build.book(5, tmp_path / "a.pdf", after=add)).facts.images
+    assert [(one.width_px, one.pages, one.role) for one in found] == [
+        (11, (0,), "picture"), (12, (1,), "picture"), (13, (2,), "picture"), (14, (3,), "picture"),
+    ]  # fmt: skip
