@@ -4,17 +4,21 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from foldproof.cli import options as o
 from foldproof.cli.ending import ends
-from foldproof.errors import ExitCode
+from foldproof.errors import AskedWrong, ExitCode, FoldproofError
 from foldproof.files import write_text
 
-HELP = """Read and check a book; nothing is written but what -o asks for.
+if TYPE_CHECKING:
+    from foldproof.pipeline import Outcome
+
+HELP = """Read and check a book, or several; nothing is written but what -o asks for.
 
 -o with a folder (one that is there, or a name without an ending) writes every report: findings.json, report.html,
 report.pdf, letter.txt, junit.xml, findings.sarif. -o with a file writes there what --format says.
@@ -25,7 +29,7 @@ Example:  foldproof check BOOK.pdf --format sarif > findings.sarif
 
 @ends
 def check(
-    book: o.BookArgument,
+    books: Annotated[list[Path], typer.Argument(metavar="BOOK.pdf", help="Interiors as PDFs.", show_default=False)],
     job: o.JobOption = None,
     spec: o.SpecOption = None,
     house: o.HouseOption = None,
@@ -39,25 +43,33 @@ def check(
     only_warn: o.WarnOption = False,
     quiet: o.QuietOption = False,
 ) -> ExitCode:
-    """Run the first two stages on one book."""
+    """Run the first two stages on each book."""
     from foldproof import pipeline
     from foldproof.cli.watching import watching
     from foldproof.report.summary import in_format
 
-    o.spare_inputs(out, book, job, house, Path(spec) if spec else None, password_file)
+    if len(books) > 1 and (out is not None or form != "text"):
+        raise AskedWrong("-o and --format go with one book; for many, with a folder each: foldproof batch FOLDER.")
+    o.spare_inputs(out, *books, job, house, Path(spec) if spec else None, password_file)
     folder = out is not None and (out.is_dir() or not (out.suffix or out.exists()))
-    asked = o.asked(
-        book,
-        out if out and folder else Path(),
-        job=job,
-        house=house,
-        spec=spec,
-        workers=workers,
-        password_file=password_file,
-        only_warn=only_warn,
-    )
-    with watching(quiet) as watch:
-        outcome = pipeline.look_over(asked, watch, reports=folder)
+
+    def look_over(book: Path) -> Outcome:
+        asked = o.asked(
+            book,
+            out if out and folder else Path(),
+            job=job,
+            house=house,
+            spec=spec,
+            workers=workers,
+            password_file=password_file,
+            only_warn=only_warn,
+        )
+        with watching(quiet) as watch:
+            return pipeline.look_over(asked, watch, reports=folder)
+
+    if len(books) > 1:
+        return _several(books, look_over)
+    outcome = look_over(books[0])
     text = in_format(form, outcome.results, outcome.code)
     if out is None or folder:
         print(text)
@@ -66,3 +78,21 @@ def check(
     else:
         write_text(out, text + "\n")
     return outcome.code
+
+
+def _several(books: list[Path], look_over: Callable[[Path], Outcome]) -> ExitCode:
+    """Book after book; one that cannot be read does not keep the others from being looked at.  The worst code."""
+    from foldproof.batch.run import WORST_LAST
+    from foldproof.report.summary import in_format
+
+    codes = []
+    for book in books:
+        try:
+            outcome = look_over(book)
+        except FoldproofError as error:
+            print(f"foldproof: {' '.join(str(error).splitlines())}", file=sys.stderr)
+            codes.append(error.exit_code)
+            continue
+        print(in_format("text", outcome.results, outcome.code), flush=True)
+        codes.append(outcome.code)
+    return max(codes, key=WORST_LAST.index)
