@@ -82,7 +82,7 @@ def test_a_sound_book_has_no_findings(checked: Checked) -> None:
         ("enough at the head", (30, 200, 60, 219), None, None),
         ("to the crease, no further", (0, 60, 40, 90), None, None),
         ("1.5 mm inside the fore-edge", (100, 60, 138.5, 90), "live-margin/outer", 1.5),
-        ("1.5 mm from the crease", (1.5, 60, 40, 90), None, None),
+        ("1.5 mm from the crease", (1.5, 60, 40, 90), "inner-margin/page", 1.5),
         ("4 mm above the foot", (40, 4, 60, 8), None, None),
         ("1 mm above the foot", (40, 1, 60, 8), "live-margin/outer", 1.0),
     ],
