@@ -89,6 +89,22 @@ def test_updates_are_counted(tmp_path: Path) -> None:
     assert read(path).facts.updates == 2
 
 
+def test_an_update_of_a_linearized_file(tmp_path: Path) -> None:
+    options = {"object_stream_mode": pikepdf.ObjectStreamMode.disable, "linearize": True}
+    path = book(4, tmp_path / "a.pdf", save_options=options)
+    data = path.read_bytes()
+    first = data.index(b"trailer")
+    # its last startxref leads to the section of the first page, whose trailer stands first (annex F)
+    trailer = data[first + 7 : data.index(b"startxref")].decode("latin-1").rstrip().removesuffix(">>")
+    trailer = re.sub(r"/Size \d+", "/Size 901", re.sub(r"/Prev \d+", "", trailer))
+    start, place = int(data[data.rindex(b"startxref") + 9 :].split()[0]), len(data)
+    body = "900 0 obj\n(one)\nendobj\n"
+    section = f"xref\n900 1\n{place:010d} 00000 n \ntrailer\n{trailer} /Prev {start} >>\n"
+    path.write_bytes(data + f"{body}{section}startxref\n{place + len(body)}\n%%EOF\n".encode("latin-1"))
+    assert read(path).facts.updates == 1
+    assert read(path).reader_warnings == ()
+
+
 def test_a_list_that_leads_nowhere_was_rebuilt(tmp_path: Path) -> None:
     path = book(4, tmp_path / "a.pdf")
     data = path.read_bytes()

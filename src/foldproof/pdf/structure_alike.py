@@ -74,7 +74,7 @@ class Alike:
                 after = below.pop()
                 if after not in self._known:
                     self._known[after] = (_LOOP, 0)
-                    thing = self._pdf.get_object(after)
+                    thing = self._object(after)
                     text = _text(thing)
                     open_ones.append((after, thing, text, self._unknown(text)))
                 continue
@@ -85,6 +85,13 @@ class Alike:
         ids = [(int(a), int(b)) for a, b in _REFERENCE.findall(text)] if b" R" in text else []
         return [own for own in ids if own not in self._known]
 
+    def _object(self, own: _Id) -> Any:
+        """An object by its number; ``None`` for one that cannot be read, as for one that is not there."""
+        try:
+            return self._pdf.get_object(own)
+        except (pikepdf.PdfError, RuntimeError):
+            return None
+
     def _closed(self, text: bytes, thing: Any) -> tuple[bytes, int]:
         """The digest of an object whose references are all known, or of one that stands directly in another."""
         mask = 0
@@ -93,7 +100,7 @@ class Alike:
             nonlocal mask
             own = (int(found[1]), int(found[2]))
             if own not in self._known:
-                self._walk(own, self._pdf.get_object(own))
+                self._walk(own, self._object(own))
             digest, filters = self._known[own]
             mask |= filters
             return b"<" + digest + b">"

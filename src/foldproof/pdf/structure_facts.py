@@ -66,7 +66,7 @@ def file_facts(
         catalog_version=catalog_version(pdf),
         xref=found.kind if found else "rebuilt",
         object_streams=has_object_streams(path, found),
-        updates=updates(pdf, found),
+        updates=updates(header, found),
         encryption=encryption,
         forbidden=forbidden,
         scripts=doings.scripts.listed(),

@@ -21,6 +21,7 @@ _DICTIONARY = 8192  #: a trailer, or the dictionary of a cross-reference stream,
 _PACKED, _PIECE = b"/ObjStm", 1 << 20
 _CRYPT_FILTERS = 4  #: the first algorithm (/V, table 20) that names its methods; before it there was RC4 alone
 _MOST_SECTIONS = 500
+_LINEAR = b"/Linearized"
 _FIRST_PAGE_SECTIONS = 1  #: a linearized file (annex F) has a section of its own for the first page
 
 
@@ -84,11 +85,14 @@ def sections(path: Path) -> Sections | None:
     return Sections(kind, len(seen))
 
 
-def updates(pdf: pikepdf.Pdf, found: Sections | None) -> int:
-    """How often the file was added to after it was first written."""
+def updates(header: bytes, found: Sections | None) -> int:
+    """How often the file was added to after it was first written.
+
+    A file that was linearized at first keeps its two sections when something is added, though it is linear no more.
+    """
     if found is None:
         return 0
-    return max(found.count - 1 - (_FIRST_PAGE_SECTIONS if pdf.is_linearized else 0), 0)
+    return max(found.count - 1 - (_FIRST_PAGE_SECTIONS if _LINEAR in header else 0), 0)
 
 
 def has_object_streams(path: Path, found: Sections | None) -> bool:
