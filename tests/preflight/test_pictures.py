@@ -245,6 +245,26 @@ def test_rules_made_of_one_pixel_say_nothing(judged: Judged) -> None:
     assert judged(each=lambda index: {"content": lines} if index == 2 else {}) == []
 
 
+@pytest.mark.parametrize(("pixels", "cause"), [(8, None), (40, "picture-resolution/contone")])
+def test_a_pattern_is_judged_by_its_tile(judged: Judged, pixels: int, cause: str | None) -> None:
+    """Pixels of 1/72 in: a hatching of 2.8 mm says nothing, a picture of 14 mm that is repeated does."""
+
+    def add(pdf: pikepdf.Pdf) -> None:
+        image = Stream(pdf, mandelbrot(size=(pixels, pixels)).tobytes())
+        image.Type, image.Subtype, image.Width, image.Height = Name.XObject, Name.Image, pixels, pixels
+        image.BitsPerComponent, image.ColorSpace = 8, Name.DeviceGray
+        pattern = Stream(pdf, f"{pixels} 0 0 {pixels} 0 0 cm /P Do".encode())
+        pattern.PatternType = pattern.PaintType = pattern.TilingType = 1
+        pattern.XStep = pattern.YStep = pixels
+        pattern.BBox = Array([0, 0, pixels, pixels])
+        pattern.Resources = Dictionary(XObject=Dictionary(P=pdf.make_indirect(image)))
+        page = pdf.pages[2]
+        page.Resources.Pattern = Dictionary(T=pdf.make_indirect(pattern))
+        page.contents_add(b"q /Pattern cs /T scn 60 150 200 200 re f Q")
+
+    assert causes(judged(after=add)) == ([(3, cause)] if cause else [])
+
+
 def test_a_picture_that_is_named_and_never_painted_says_nothing(judged: Judged) -> None:
     hard, sound = coded("JPEG", Name.DCTDecode, quality=12), coded("JPEG", Name.DCTDecode, quality=90)
     add = painted(sound, hard)["after"]

@@ -61,10 +61,8 @@ class Placed:
 
     def is_small(self, least_side_mm: float) -> bool:
         """Ornaments and rules, and the tints and gradients that programs write as a picture a few pixels wide."""
-        place = self.use.place_mm
-        return (
-            min(self.use.width_px, self.use.height_px) <= STRIP_PIXELS or max(place.width, place.height) < least_side_mm
-        )
+        # its own size: of one in a pattern the place is that of the whole pattern
+        return min(self.use.width_px, self.use.height_px) <= STRIP_PIXELS or max(self.size_mm) < least_side_mm
 
 
 #: the join of the facts that were asked about last: a dozen checks want it one after the other

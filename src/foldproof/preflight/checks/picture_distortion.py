@@ -12,7 +12,7 @@ from foldproof.preflight.pictures import LEAST_SIDE_MM, LEAST_SIDE_SOURCE, Place
 from foldproof.preflight.words import on_page
 
 #: smaller ones are tints, rules and gradients, which are stretched by right
-_LEAST_PIXELS = 16
+_LEAST_PIXELS = 32
 #: Recommendation ITU-T T.4: a telefax has 204 dots an inch across, 98 or 196 (or 391) down; the latter is no stretch
 _FAX = (204 / 98, 391 / 204)
 
