@@ -119,6 +119,45 @@ def _drifted(page: Page) -> None:
     page.leaf.Contents = Array([before, *old, after])
 
 
+def _under(page: Page, matrix: str) -> None:
+    """Everything on the page through a matrix."""
+    page.paint("", first=True)
+    page.leaf.Contents = Array(
+        [page.stream(f"q {matrix} cm\n".encode()), *page.leaf.Contents, page.stream(b"\nQ\n")]  # type: ignore[misc]
+    )
+
+
+def _wider(page: Page) -> None:
+    _under(page, "1.05 0 0 1.05 -9 -12")
+
+
+def _master_of_the_other_side(page: Page) -> None:
+    _under(page, f"1 0 0 1 {10.13 * MM:.3f} 0")  # the margins of the book, 15.7 and 25.8 mm
+
+
+def _near_the_spine(page: Page) -> None:
+    page.text("a word in the gutter", 9, "0 0 0 1 k", at=(14, 60))
+
+
+def _over_the_spine(page: Page) -> None:
+    width, _ = page.size
+    page.paint("0 0 0 0.4 k 0 200 150 180 re f")
+    Page(page.pdf, page.index - 1).paint(f"0 0 0 0.4 k {width - 150} 200 150 180 re f")
+
+
+def _sheets(page: Page) -> None:
+    """Every page turned into a printer's pair of a stitched book: two folios at its foot."""
+    width, height = page.size
+    count = len(page.pdf.pages)
+    del page.pdf.pages[count // 2 :]
+    for index in range(count // 2):
+        ends = (count - index, index + 1) if index % 2 == 0 else (index + 1, count - index)
+        leaf = Page(page.pdf, index)
+        leaf.leaf.Contents = leaf.stream(b" ")
+        for x, number in zip((width / 4, width / 4 * 3), ends, strict=True):
+            leaf.text(str(number), 9, "0 0 0 1 k", at=(x, height / 12))
+
+
 def _doubled(page: Page) -> None:
     page.pdf.pages.insert(page.index + 1, page.pdf.pages[page.index])
 
@@ -160,6 +199,11 @@ FAULTS = (
     Fault("a picture that is not there", "broken-content", _unknown),
     Fault("a page without content", "blank-pages", _blank, anywhere=True),
     Fault("a page whose type stands aside", "type-area-drift", _drifted, anywhere=True),
+    Fault("a page set wider", "page-of-other-measure", _wider),
+    Fault("a recto on the master of versos", "gutter-side", _master_of_the_other_side),
+    Fault("a word in the gutter", "inner-margin", _near_the_spine),
+    Fault("a tint over the spine", "crossovers", _over_the_spine, anywhere=True),
+    Fault("printer's pairs for pages", "already-imposed", _sheets, alone=True, anywhere=True),
     Fault("a page twice", "twin-pages", _doubled, alone=True, anywhere=True),
     Fault("a folio twice", "folios", _doubled, alone=True, anywhere=True),
     Fault("two pages missing", "folios", _missing, alone=True, anywhere=True),
