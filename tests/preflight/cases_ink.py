@@ -56,8 +56,8 @@ TRIPS = (
         NOTE,
         "light-plate/process",
         8,
-        ("magenta prints on 0.01 % of the page", "the pages round about", "a plate for so little"),
-        0.01,
+        ("magenta prints 3 mm² of solid ink", "the pages round about", "a plate for so little"),
+        3.02,  # a ten-thousandth of 140 x 216 mm
     ),
     Trips(
         "light-plate",
@@ -71,7 +71,7 @@ TRIPS = (
         NOTE,
         "light-plate/process",
         4,
-        ("cyan and magenta print on", "the side of the sheet", "2 plates"),
+        ("cyan and magenta print 1.8 mm²", "the side of the sheet", "2 plates"),
     ),
     Trips(
         "light-plate",

@@ -7,7 +7,7 @@ from collections.abc import Hashable, Iterable
 
 from foldproof.manuscript.model import PageInk
 from foldproof.preflight.inks import PROCESS
-from foldproof.preflight.measures import ink_of
+from foldproof.preflight.measures import ink_of, size_mm
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
 from foldproof.preflight.words import listed, on_page
 
@@ -38,7 +38,8 @@ def _side(facts: Facts, index: int, together: int) -> Hashable:
 
 
 def _light(facts: Facts, ink: PageInk, names: list[str], trace: float) -> Finding:
-    most = max(ink.coverage[name] for name in names)
+    width_mm, height_mm = size_mm(facts.manuscript.pages[ink.index])
+    area_mm2 = max(ink.coverage[name] for name in names) * width_mm * height_mm
     plates = listed([name.lower() if name in PROCESS else f'"{name}"' for name in names], 6)
     known = facts.sides is not None and ink.index < len(facts.sides)
     where = "the side of the sheet on which this page is printed" if known else "the pages round about"
@@ -48,13 +49,13 @@ def _light(facts: Facts, ink: PageInk, names: list[str], trace: float) -> Findin
         ink.index,
         "light-plate/process" if set(names) <= set(PROCESS) else "light-plate/spot",
         Severity.NOTE,
-        f"{plates} {'print' if several else 'prints'} on {most * 100:.1g} % of the page, and "
+        f"{plates} {'print' if several else 'prints'} {area_mm2:.2g} mm² of solid ink, and "
         f"{'have' if several else 'has'} next to nothing else to print on {where}: "
         f"{f'{len(names)} plates' if several else 'a plate'} for so little.",
         "If the colour is not meant, set the matter in black alone (100 % K) or in the inks that are printed anyway.",
-        measured=float(f"{most * 100:.2g}"),
-        limit=trace * 100,
-        unit="%",
+        measured=area_mm2,
+        limit=round(trace * width_mm * height_mm, 2),
+        unit="mm²",
     )
 
 
