@@ -50,9 +50,9 @@ def _image(
         return next((stream.get(one) for one in names if one in keys), None)
 
     mask = get("/ImageMask", "/IM") is True
-    filters = tuple(_SHORT.get(one, one) for one in map(name, _listed(get("/Filter", "/F"))) if one)
+    filters = _filters(get("/Filter", "/F"))
     coder = filters[-1] if filters else ""
-    head = _head(stream, filters) if coder in ("DCTDecode", "JPXDecode", "JBIG2Decode") else None
+    head = _head(stream, filters[:-1]) if coder in ("DCTDecode", "JPXDecode", "JBIG2Decode") else None
     coded: Jpeg | Jpeg2000 | None = None
     if head is not None and coder != "JBIG2Decode":
         coded = jpeg(head) if coder == "DCTDecode" else jpeg_2000(head)
@@ -120,14 +120,16 @@ def _globals(stream: Any) -> list[Bytes]:
     for parameters in _listed(entry(stream, "/DecodeParms")):
         shared = entry(parameters, "/JBIG2Globals")
         if isinstance(shared, pikepdf.Stream):
-            try:
-                return [shared.read_bytes()]
-            except (pikepdf.PdfError, RuntimeError):
-                return []
+            data = _head(shared, _filters(entry(shared, "/Filter")))
+            return [] if data is None else [data]
     return []
 
 
-def _head(stream: Any, filters: tuple[str, ...]) -> Bytes | None:
+def _filters(stated: Any) -> tuple[str, ...]:
+    return tuple(_SHORT.get(one, one) for one in map(name, _listed(stated)) if one)
+
+
+def _head(stream: Any, packings: tuple[str, ...]) -> Bytes | None:
     """The coded data of a picture: as it stands, or the head of it where it is packed once more.
 
     The library hands out a stream only whole; it is let go of again before the next is asked for.
@@ -136,7 +138,7 @@ def _head(stream: Any, filters: tuple[str, ...]) -> Bytes | None:
         data: Bytes = memoryview(stream.get_raw_stream_buffer())
     except (pikepdf.PdfError, RuntimeError, ValueError):
         return None
-    for packed in filters[:-1]:
+    for packed in packings:
         unpacked = _unpacked(data, packed)
         if unpacked is None:
             return None
