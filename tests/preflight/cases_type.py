@@ -572,12 +572,12 @@ PASSES = (
     ),
     Passes(
         "black-knocks-out",
-        "overprinting, on paper, on grey, on a faint ground, large, in colour",
+        "overprinting, on paper, on grey, on yellow, large, in colour",
         typed(
             some_type(9.0, overprint=True, overprint_mode=1, ground=FOUR),
             some_type(9.0),
             some_type(9.0, ground=(("Black", 0.3),)),
-            some_type(9.0, ground=(("Yellow", 0.06),)),
+            some_type(9.0, ground=(("Yellow", 0.9), ("Cyan", 0.1))),
             some_type(12.0, ground=FOUR),
             some_type(9.0, **RED, ground=FOUR),
             some_type(9.0, overprint=True, ground=(("Lantern Gold", 1.0),)),

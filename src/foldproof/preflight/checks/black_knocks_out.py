@@ -11,6 +11,11 @@ from foldproof.preflight.matter import face, painted_type
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
 from foldproof.preflight.words import on_page
 
+#: how dark an ink is beside black (ISO 32000-1, 10.3.5: DeviceCMYK to DeviceGray): white edges in yellow hardly show
+_DARK = {"Cyan": 0.3, "Magenta": 0.59, "Yellow": 0.11}
+#: a spot colour may be any: about as dark as cyan
+_SPOT = 0.3
+
 
 def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
     least, faint = limits.number("least_pt"), limits.number("ground_percent") / 100
@@ -51,15 +56,15 @@ def _lost(use: TextUse, faint: float) -> dict[str, float]:
         and cover >= 0.01
         and not ground_shows_through(use.space, use.values, use.overprint, use.overprint_mode, name)
     }
-    return lost if max(lost.values(), default=0.0) >= faint else {}
+    return lost if sum(cover * _DARK.get(name, _SPOT) for name, cover in lost.items()) >= faint else {}
 
 
 CHECK = Check(
     id="black-knocks-out",
     title="Black type not overprinting",
     needs=frozenset({Needs.OBJECTS, Needs.INK}),
-    measures="Type in solid black under a size limit, on a ground of other inks that it does not overprint. In "
-    "DeviceGray black never overprints process inks, and in DeviceCMYK only with overprint mode 1.",
+    measures="Type in solid black under a size limit, on a ground of other inks, not too light, that it does "
+    "not overprint. In DeviceGray black never overprints process inks, and in DeviceCMYK only with overprint mode 1.",
     why="The letters are cut out of the ground and must be printed exactly into the holes; a tenth of a millimetre "
     "out of register leaves white edges round every letter.",
     remedy="Let black type overprint.",
@@ -68,8 +73,8 @@ CHECK = Check(
     limits={"least_pt": 12, "ground_percent": 25},
     limit_sources={
         "least_pt": "Ghent Workgroup, black text under 12 pt; from memory",
-        "ground_percent": "of its strongest ink; white edges in a fainter ground are hardly seen; common practice, no "
-        "source",
+        "ground_percent": "how dark the lost inks are as a grey (ISO 32000-1, 10.3.5); white edges in a lighter ground "
+        "hardly show; common practice, no source",
     },
     severity=Severity.QUERY,
 )
