@@ -12,7 +12,9 @@ import pytest
 from pikepdf import Array, Dictionary, Name, Stream
 
 from foldproof.geometry import Rect
+from foldproof.manuscript import observe as observe_room
 from foldproof.manuscript.model import PageInk
+from foldproof.pdf import ink as ink_room
 from tests import build
 from tests.build import Fill, Picture
 from tests.passes.looking import edge, look, looks
@@ -267,3 +269,21 @@ def test_a_trim_larger_than_the_paper(tmp_path: Path) -> None:
 def test_huge_pages_are_drawn_coarsely(tmp_path: Path) -> None:
     _, ink = look(tmp_path / "a.pdf", trim_mm=(3000, 3000), fills=[Fill((300, 300, 900, 900))])
     assert near(ink.ink_mm, (300, 300, 900, 900), slack=1.5)
+
+
+def test_decoding_large_pictures_ahead_changes_no_fact(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A picture over the whole page and one that stops short, turned too: the hint saves time alone."""
+    pictures = [
+        Picture((-3, -3, W + 3, H + 1.5), (1100, 1000), "DeviceCMYK"),
+        Picture((-2, 20, 60, 90), (300, 400), "DeviceRGB", turned=20),
+    ]
+    decoded: list[int] = []
+    ahead = ink_room._decode_once
+    monkeypatch.setattr(ink_room, "_decode_once", lambda *given: (decoded.append(1), ahead(*given)))
+    _, with_it = look(tmp_path / "a.pdf", pictures=pictures)
+    assert decoded == [1]
+    monkeypatch.setattr(observe_room, "_LARGE_PX", 10**9)
+    _, without = look(tmp_path / "a.pdf", pictures=pictures)
+    assert decoded == [1]
+    assert with_it == without
+    assert edge(with_it, "head").bleed_mm == pytest.approx(1.5, abs=0.1)

@@ -29,6 +29,8 @@ from foldproof.workers import Lost, Workers
 _LOT = 32
 #: a worker begins no further page of a lot after so many seconds
 _ENOUGH_S = 2.0
+#: a picture of more pixels is slow to decode
+_LARGE_PX = 1_000_000
 #: a page gets this long at least before its worker is killed, and this long when it is read again alone
 _LOT_S, _ALONE_S = 12.0, 16.0
 
@@ -136,7 +138,8 @@ def _look(job: Lot, turn: Turn) -> Look:
                     seen = evolve(seen, remarks=broken)
             if job.ink:
                 asked = asked_of(seen.texts) if seen is not None else {}
-                inked = page_ink(page, turn, job.bleed_mm, tuple(asked.values()))
+                large = seen is not None and any(p.width_px * p.height_px > _LARGE_PX for p in seen.pictures)
+                inked = page_ink(page, turn, job.bleed_mm, tuple(asked.values()), large_pictures=large)
                 ink = inked.ink
                 if seen is not None:
                     seen = with_grounds(seen, asked, inked.grounds)

@@ -39,6 +39,8 @@ _mu: Any = mupdf
 BEYOND_MM = 1.0
 #: across a band
 _FINE_MM = 0.09
+#: pixels a point (1,200 an inch) and rows of the raster that has pictures decoded
+_DECODED_PX, _DECODED_ROWS = 1200 / 72, 4
 _PROCESS = ("Cyan", "Magenta", "Yellow", "Black")
 
 Samples = NDArray[np.uint8]
@@ -52,17 +54,20 @@ class Inked:
     grounds: tuple[Ground, ...]
 
 
-def page_ink(page: Any, turn: Turn, bleed_mm: float, asked: Sequence[Asked] = ()) -> Inked:
+def page_ink(
+    page: Any, turn: Turn, bleed_mm: float, asked: Sequence[Asked] = (), *, large_pictures: bool = False
+) -> Inked:
     """Draw a loaded page and reduce it.
 
     Args:
         asked: places of text whose ground is wanted.
+        large_pictures: the page holds pictures that are slow to decode; a hint that changes no fact.
 
     Raises:
         Unreadable: MuPDF gave up on the page.
     """
     with _native():
-        return _page_ink(page, turn, bleed_mm, asked)
+        return _page_ink(page, turn, bleed_mm, asked, large_pictures)
 
 
 @contextmanager
@@ -80,7 +85,7 @@ def _native() -> Iterator[None]:
         _mu.fz_enable_icc()
 
 
-def _page_ink(page: Any, turn: Turn, bleed_mm: float, asked: Sequence[Asked]) -> Inked:
+def _page_ink(page: Any, turn: Turn, bleed_mm: float, asked: Sequence[Asked], large_pictures: bool) -> Inked:
     margin_pt = mm_to_pt(bleed_mm + BEYOND_MM)
     grid = Grid.on(turn.trim_pt, margin_pt)
     plates = _Plates(page)
@@ -99,6 +104,9 @@ def _page_ink(page: Any, turn: Turn, bleed_mm: float, asked: Sequence[Asked]) ->
     stains = _stains(raster.samples)
     box = (0, 0, grid.width_px, grid.height_px)
     ink = Ink.of(_part(stains, window, box))
+
+    if large_pictures and sum(map(int, (ink.columns[0], ink.columns[-1], ink.rows[-1]))) > 1:
+        _decode_once(page, plates, to_frame, turn)
 
     def band(edge: Edge) -> Band:
         return _band(page, plates, to_frame, grid, turn, bleed_mm, edge)
@@ -207,12 +215,31 @@ def _ink_box(stains: Stains, window: Window, grid: Grid, bleed_mm: float, ink: I
     return grid.rect_mm(x0 + int(columns[0]), y0 + int(rows[0]), x0 + int(columns[-1]) + 1, y0 + int(rows[-1]) + 1)
 
 
-def _band(page: Any, plates: _Plates, to_frame: Matrix, grid: Grid, turn: Turn, bleed_mm: float, edge: Edge) -> Band:
-    """One edge of the trim drawn finely across."""
+def _decode_once(page: Any, plates: _Plates, to_frame: Matrix, turn: Turn) -> None:
+    """Have pictures decoded whole and at full size before the bands are drawn.
+
+    For a band MuPDF decodes only the part of a picture that shows in it, each time anew, and a JPEG from its head
+    however little is wanted.  A raster of a few rows, and finer across than any picture so that nothing is scaled down
+    for it, makes it decode all once; it finds that in its store for every band.
+    """
+    x0, y0, x1, y1 = turn.media_pt
+    down = _DECODED_ROWS / (y1 - y0)
+    squeezed = Matrix(_DECODED_PX, 0.0, 0.0, down, 0.0, -y0 * down)
+    across = math.floor(x0 * _DECODED_PX), math.ceil(x1 * _DECODED_PX)
+    _drawn(page, plates, to_frame.then(squeezed), (across[0], 0, across[1], _DECODED_ROWS))
+
+
+def _fine_mm(bleed_mm: float) -> tuple[float, int]:
+    """Size of a pixel across a band, and how many of them the band reaches beyond the trim."""
     steps = math.ceil(bleed_mm / _FINE_MM - 1e-9)
     fine_mm = bleed_mm / steps if steps else _FINE_MM  # the bleed asked for ends exactly between two pixels
-    fine = 1 / mm_to_pt(fine_mm)
-    out, deep = math.ceil((bleed_mm + BEYOND_MM) / fine_mm), Band.DEEP
+    return fine_mm, math.ceil((bleed_mm + BEYOND_MM) / fine_mm)
+
+
+def _band(page: Any, plates: _Plates, to_frame: Matrix, grid: Grid, turn: Turn, bleed_mm: float, edge: Edge) -> Band:
+    """One edge of the trim drawn finely across."""
+    fine_mm, out = _fine_mm(bleed_mm)
+    fine, deep = 1 / mm_to_pt(fine_mm), Band.DEEP
     width, height = turn.trim_pt
     x0, y0, x1, y1 = turn.media_pt
     match edge:
