@@ -22,7 +22,8 @@ _NAMES = {
     "FreeText": "text note",
     "Highlight": "highlighting",
     "Stamp": "rubber stamp",
-    "FileAttachment": "attached file",
+    "FileAttachment": "attached-file sign",
+    "Link": "drawn link",
 }
 
 
