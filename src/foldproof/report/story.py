@@ -68,7 +68,7 @@ def title_of(results: Results) -> str:
 
 
 def _verdict(results: Results, holds: bool | None) -> tuple[str, str]:
-    stops, queries = results.stops, results.findings.count(Severity.QUERY)
+    stops, queries = (_causes(results, severity) for severity in (Severity.STOP, Severity.QUERY))
     if results.refusal is not None:
         would = listed([clean(w).rstrip(".") for w in results.refusal.would], "or")
         return f"No plan fits this book. {clean(sentence(results.refusal.says))}", sentence(
@@ -88,6 +88,11 @@ def _verdict(results: Results, holds: bool | None) -> tuple[str, str]:
     if queries:
         return "Nothing stops this book.", sentence(f"{_queries(queries)} before it is printed")
     return "Nothing stands against this book.", "It can go to press as it is."
+
+
+def _causes(results: Results, severity: Severity) -> int:
+    """How many rows the findings of a severity fill: those of one cause are one."""
+    return len({(found.check, found.cause) for found in results.findings.items if found.severity is severity})
 
 
 def _queries(number: int) -> str:
