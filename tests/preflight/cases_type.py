@@ -621,6 +621,8 @@ PASSES = (
             ink("Ember 12"),
             ink("Ember 13"),
             ink("Vitamin C"),
+            ink("a1"),
+            ink("a1c"),
             ink("Lantern Gold", pages=(9,)),
             also=("Black", "All"),
         ),
@@ -657,6 +659,16 @@ PASSES = (
             some_paint(**cmyk(0, 0, 0, 2), alpha=0.5),
             some_paint(space="DeviceRGB", values=(0.98, 0.98, 0.98)),
         ),
+    ),
+    Passes(
+        "light-tints",
+        "the steps of a gradation",
+        painted(*(some_paint(**cmyk(0, 0, 0, 2 + 10 * step)) for step in range(6))),
+    ),
+    Passes(
+        "heavy-tints",
+        "the steps of a gradation",
+        painted(*(some_paint(**cmyk(0, 0, 0, 98 - 10 * step)) for step in range(6))),
     ),
     Passes(
         "heavy-tints",

@@ -4,16 +4,20 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from foldproof.geometry import Rect
 from foldproof.manuscript.model import PageObjects
 from foldproof.manuscript.seen import PaintUse, TextUse
+from foldproof.preflight.inks import printing
 from foldproof.preflight.measures import objects_of, size_mm
 from foldproof.preflight.model import Facts
 
 #: six upper-case letters and a plus sign before the name of a font of which a part is embedded (ISO 32000-1, 9.6.4)
 _SUBSET = re.compile(r"^[A-Z]{6}\+")
+
+#: so many colours of the same inks on a page are steps of a gradation; common practice, no source
+_STEPS = 6
 
 
 def paper_mm(facts: Facts, index: int, beyond_mm: float | None = None) -> Rect:
@@ -47,6 +51,18 @@ def painted_matter(facts: Facts) -> Iterator[tuple[PageObjects, list[PaintUse]]]
         shown = [use for use in seen.paints if use.in_trim and use.alpha > 0]
         if shown:
             yield seen, shown
+
+
+def without_gradations(paints: Sequence[PaintUse]) -> list[PaintUse]:
+    """The paints that are no steps of a gradation: many colours of the same inks, as shaded surfaces are drawn.
+
+    Such steps run down to nothing or up to the solid by their nature.
+    """
+    steps: dict[tuple[str, frozenset[str]], set[tuple[float, ...]]] = {}
+    keys = [(paint.what, frozenset(printing(paint.space, paint.values) or {})) for paint in paints]
+    for key, paint in zip(keys, paints, strict=True):
+        steps.setdefault(key, set()).add(paint.values)
+    return [paint for key, paint in zip(keys, paints, strict=True) if len(steps[key]) < _STEPS]
 
 
 def face(font: str) -> str:

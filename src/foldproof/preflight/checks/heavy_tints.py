@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from foldproof.geometry import Rect
 from foldproof.preflight.inks import PROCESS, plates
-from foldproof.preflight.matter import painted_matter, painted_type
+from foldproof.preflight.matter import painted_matter, painted_type, without_gradations
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
 from foldproof.preflight.words import on_page
 
@@ -23,7 +23,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
             if use.alpha == 1:
                 _offer(found, seen.index, "type", use.space, use.values, use.first_mm, most)
     for seen, paints in painted_matter(facts):
-        for paint in paints:
+        for paint in without_gradations(paints):
             if paint.alpha == 1:
                 _offer(found, seen.index, "matter", paint.space, paint.values, paint.first_mm, most)
     for index, kinds in sorted(found.items()):
@@ -64,7 +64,7 @@ CHECK = Check(
     title="Tints nearly solid",
     needs=frozenset({Needs.OBJECTS}),
     measures="Areas, rules and type with an ink above a tone value that is not quite solid, most often a black of "
-    "98 %.",
+    "98 %. The steps of a gradation, six tints and more of the same inks, are left out.",
     why="The holes in such a tint are too small to stay open: it prints as a solid with specks, and the edges of type "
     "are broken up for nothing.",
     remedy="Take the solid.",

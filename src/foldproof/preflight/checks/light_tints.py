@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from foldproof.geometry import Rect
 from foldproof.preflight.inks import plates, said
-from foldproof.preflight.matter import painted_matter, painted_type
+from foldproof.preflight.matter import painted_matter, painted_type, without_gradations
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
 from foldproof.preflight.words import on_page
 
@@ -16,7 +16,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
     least = limits.number("least_percent") / 100
     found: dict[int, tuple[dict[str, float], Rect | None, bool]] = {}
     for seen, paints in painted_matter(facts):
-        for paint in paints:
+        for paint in without_gradations(paints):
             if paint.alpha == 1:
                 _offer(found, seen.index, paint.space, paint.values, paint.first_mm, least, False)
     for seen, texts in painted_type(facts):
@@ -62,7 +62,7 @@ CHECK = Check(
     title="Tints too light",
     needs=frozenset({Needs.OBJECTS}),
     measures="Areas, rules and type in which no ink reaches a least tone value. Transparent matter is left out: what "
-    "it comes to hangs on the ground.",
+    "it comes to hangs on the ground; and so are the steps of a gradation, six tints and more of the same inks.",
     why="Dots that small are lost on the plate or on the way to the paper: the tint is there in one copy and not in "
     "the next, or ends in a hard edge.",
     remedy="Take a stronger tint.",

@@ -13,7 +13,10 @@ from foldproof.preflight.words import in_book, listed, numbers
 
 #: marks of paper or library that makers of ink books put after a name: coated, uncoated, matt, video, process, bridge
 _BOOKS = "cvc|cvu|cv|cp|up|ec|pc|ecb|hc|c|u|m"
-_SUFFIX = re.compile(rf"(?:(?<=\d)|(?<=[^\W_])[\s_.-]+)(?:{_BOOKS})$")
+#: after a word of their own, or, in a name of several words, right after a number
+_SUFFIX = re.compile(
+    rf"(?:(?<=[^\W_])[\s_.-]+(?:{_BOOKS})|(?<=[\s_.-]\d)[cum]|(?<=[\s_.-]\d\d)[cum]|(?<=\d\d\d)[cum])$"
+)
 _PROCESS = {name.casefold(): name for name in PROCESS} | {f"process{name.casefold()}": name for name in PROCESS}
 
 

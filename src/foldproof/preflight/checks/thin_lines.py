@@ -114,7 +114,8 @@ CHECK = Check(
     title="Thin lines",
     needs=frozenset({Needs.OBJECTS}),
     measures="The thickness of lines as they stand on paper, after all scaling, and of filled rectangles that are "
-    "rules in a solid ink: in one ink, in a tint, in several inks, white. Whether a white line lies in a printed ground is not known.",
+    "rules in a solid ink: in one ink, in a tint, in several inks, white. Whether a white line lies in a printed "
+    "ground is not known. The outline of a shape in the shape's own colour is no line.",
     why="A hairline is seen on an office printer and lost on the plate; in a tint it comes out as a row of dots, in "
     "several inks with coloured edges, and white in a ground it closes up.",
     remedy="Draw lines a quarter of a point thick at least.",
