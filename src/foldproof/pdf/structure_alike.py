@@ -9,7 +9,7 @@ an object hangs in its file are left out.  Long streams are read only when anoth
 from __future__ import annotations
 
 import re
-from hashlib import blake2b
+from hashlib import blake2b, sha256
 from typing import Any
 
 import pikepdf
@@ -121,8 +121,8 @@ class Alike:
             return _hashed(dictionary + b"0")
         first, classes = known
         if not classes:
-            classes[_hashed(_raw(first))] = 0
-        place = classes.setdefault(_hashed(_raw(stream)), len(classes))
+            classes[_hashed_long(first)] = 0
+        place = classes.setdefault(_hashed_long(stream), len(classes))
         return _hashed(dictionary + b"%d" % place)
 
     def _filter_mask(self, stream: Any) -> int:
@@ -146,8 +146,17 @@ def _text(thing: Any) -> bytes:
     return _ELSEWHERE.sub(b"", thing.unparse(resolved=True))
 
 
+def _hashed_long(stream: Any) -> bytes:
+    """Of the bytes of a stream, without a copy of them."""
+    try:
+        return sha256(stream.get_raw_stream_buffer()).digest()
+    except (pikepdf.PdfError, RuntimeError) as odd:
+        return repr(type(odd)).encode()
+
+
 def _raw(stream: Any) -> bytes:
     try:
-        return bytes(stream.read_raw_bytes())
+        found: bytes = stream.read_raw_bytes()
+        return found
     except (pikepdf.PdfError, RuntimeError) as odd:
         return repr(type(odd)).encode()
