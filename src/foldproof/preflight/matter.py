@@ -16,7 +16,8 @@ from foldproof.preflight.model import Facts
 #: six upper-case letters and a plus sign before the name of a font of which a part is embedded (ISO 32000-1, 9.6.4)
 _SUBSET = re.compile(r"^[A-Z]{6}\+")
 
-#: so many colours of the same inks on a page are steps of a gradation; common practice, no source
+#: so many colours of the same inks on a page are steps of a gradation, and three times as many of one colour space;
+#: common practice, no source
 _STEPS = 6
 
 
@@ -58,11 +59,17 @@ def without_gradations(paints: Sequence[PaintUse]) -> list[PaintUse]:
 
     Such steps run down to nothing or up to the solid by their nature.
     """
-    steps: dict[tuple[str, frozenset[str]], set[tuple[float, ...]]] = {}
-    keys = [(paint.what, frozenset(printing(paint.space, paint.values) or {})) for paint in paints]
-    for key, paint in zip(keys, paints, strict=True):
-        steps.setdefault(key, set()).add(paint.values)
-    return [paint for key, paint in zip(keys, paints, strict=True) if len(steps[key]) < _STEPS]
+    by_inks: dict[tuple[str, frozenset[str]], set[tuple[float, ...]]] = {}
+    by_space: dict[tuple[str, str], set[tuple[float, ...]]] = {}
+    inks = [(paint.what, frozenset(printing(paint.space, paint.values) or {})) for paint in paints]
+    for paint, key in zip(paints, inks, strict=True):
+        by_inks.setdefault(key, set()).add(paint.values)
+        by_space.setdefault((paint.what, paint.space), set()).add(paint.values)
+    return [
+        paint
+        for paint, key in zip(paints, inks, strict=True)
+        if len(by_inks[key]) < _STEPS and len(by_space[paint.what, paint.space]) < 3 * _STEPS
+    ]
 
 
 def face(font: str) -> str:
