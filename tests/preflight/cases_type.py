@@ -532,12 +532,13 @@ PASSES = (
     ),
     Passes(
         "small-type",
-        "beside the page, invisible, white on bare paper, of Type 3, black and grey of several inks",
+        "beside the page, invisible, white on bare paper, of Type 3, bare spaces, black and grey of several inks",
         typed(
             some_type(3.0, first_mm=BESIDE, in_trim=False),
             some_type(3.0, how="invisible"),
             some_type(3.0, **WHITE),
             some_type(1.0, type3=True),
+            some_type(1.0, glyphs=3, spaces=3),
             some_type(8.0, **cmyk(60, 0, 0, 100)),
             some_type(8.0, **cmyk(50, 40, 40, 10)),
         ),

@@ -88,6 +88,7 @@ BLACK, WHITE, RED = "0 0 0 1 k", "0 0 0 0 k", "0 0.9 0.8 0 k"
         (line("2 0 0 2 0 0 cm 0 0 0 1 k", 3), (), None, None),  # 6 pt on paper
         (line("0.5 0 0 0.5 40 100 cm 0 0 0 1 k", 8), (), "small-type/one-ink", 4.0),
         (line(BLACK, 5), (), None, None),
+        (line(BLACK, 1, "   "), (), None, None),  # the spaces of a word processor
         (line(RED, 8), (), "small-type/inks", 8.0),
         (line(RED, 9), (), None, None),
         (line(WHITE, 6.5), (FOUR,), "small-type/reversed", 6.5),

@@ -55,6 +55,7 @@ class TextUse:
     #: of the undefined, how many show nothing and stand at a code below 32, where only a font's own encoding puts a
     #: letter: in a simple font, spaces of its maker's
     undefined_blank: int = 0
+    spaces: int = 0  #: of the glyphs, how many are spaces; counted in type under 9 pt alone
     type3: bool = False
     in_trim: bool = True  #: as ``PaintUse.in_trim``
     #: from the ink pass: cover 0 to 1 by colorant of the ground round the first such text object, for text that is

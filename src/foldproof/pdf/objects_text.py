@@ -27,6 +27,8 @@ _mu: Any = mupdf
 
 #: characters that show nothing: an empty .notdef in their place is none the worse
 _BLANK = (0x09, 0x0A, 0x0D, 0x20, 0xA0)
+#: spaces are counted in type smaller than this: above, nobody asks
+_SMALL_PT = 9.0
 #: no encoding of its own gives a simple font a letter before this code (ISO 32000-1, annex D.2)
 _FIRST_CODE = 0x20
 #: how far a Type 3 font's own bounding box reaches from the base line, in parts of its nominal size: between these
@@ -61,10 +63,10 @@ _Key = tuple[int, float, _Look]
 class _Kind:
     """What is kept of all text alike."""
 
-    __slots__ = ("blank", "count", "first", "glyphs", "undefined", "undefined_box")
+    __slots__ = ("blank", "count", "first", "glyphs", "spaces", "undefined", "undefined_box")
 
     def __init__(self, first: Four) -> None:
-        self.count = self.glyphs = self.undefined = self.blank = 0
+        self.count = self.glyphs = self.undefined = self.blank = self.spaces = 0
         self.first = first
         self.undefined_box: Four | None = None
 
@@ -139,6 +141,8 @@ class Texts:
                 kind = kinds[key] = _Kind(frame.tile or box)
             kind.count += 1
             kind.glyphs += span.glyphs - gids.count(-1)
+            if size < _SMALL_PT:
+                kind.spaces += sum(code in _BLANK for code in READ.characters(span))
             if 0 in gids and font.counts:
                 missing, blank = self._missing(span, gids, font)
                 kind.blank += blank
@@ -226,6 +230,7 @@ def _join(found: dict[tuple[Any, ...], _Kind], key: tuple[Any, ...], kind: _Kind
     known.glyphs += kind.glyphs
     known.undefined += kind.undefined
     known.blank += kind.blank
+    known.spaces += kind.spaces
     known.undefined_box = known.undefined_box or kind.undefined_box
 
 
@@ -247,6 +252,7 @@ def _use(key: tuple[Any, ...], kind: _Kind) -> TextUse:
         first_mm=mm(kind.first),
         undefined_mm=None if kind.undefined_box is None else mm(kind.undefined_box),
         undefined_blank=kind.blank,
+        spaces=kind.spaces,
         type3=type3,
         in_trim=in_trim,
     )

@@ -20,7 +20,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
     for seen, texts in painted_type(facts):
         tints = []
         for use in texts:
-            if use.type3 or not 0 < use.size_pt < least - _SLACK_PT:
+            if use.type3 or not 0 < use.size_pt < least - _SLACK_PT or use.glyphs <= use.spaces:
                 continue
             tone = _tone(use)
             if tone is not None and tone[1] < solid:

@@ -31,7 +31,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
         small: dict[str, list[tuple[TextUse, float]]] = {}
         for use in texts:
             # the em of a Type 3 font is what its maker liked, and bare spaces are no type
-            if use.type3 or use.size_pt <= 0 or use.size_pt >= max(least.values()):
+            if use.type3 or not 0 < use.size_pt < max(least.values()) or use.glyphs <= use.spaces:
                 continue
             cause, limit = _judged(use, least)
             if use.size_pt < limit - _SLACK_PT:
@@ -74,7 +74,7 @@ def _how(cause: str, use: TextUse) -> str:
 
 
 def _more(uses: list[tuple[TextUse, float]]) -> str:
-    signs = sum(use.glyphs for use, _ in uses)
+    signs = sum(use.glyphs - use.spaces for use, _ in uses)
     return f", and {counted(signs, 'sign')} on the page {'is' if signs == 1 else 'are'} smaller than that"
 
 
