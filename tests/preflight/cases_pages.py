@@ -36,6 +36,7 @@ def numbered(*texts: str | None, odd: dict[int, str] | None = None) -> dict[int,
             folio=text,
             numbers=(number(text),) if text else (number(odd[n]),) if odd and n in odd else (),
             odd_folio=number(odd[n]) if odd and n in odd else None,
+            type_area=an_area(18, WIDTH - 24),
         )
         for n, text in enumerate(texts)
     }
@@ -254,8 +255,8 @@ TRIPS = (
         folio_book(*counting(1, 6), None, None, *counting(7, 16)),
         NOTE,
         "folios/not-counted",
-        9,
-        ("2 of the pages between",),
+        7,
+        ("2 of the 2 pages between folio 6 and folio 7 are not counted",),
     ),
     Trips("folios", "a page without", folio_book(*counting(1, 9), None, *counting(11, 18)), NOTE, "folios/none", 10),
     Trips(
@@ -442,6 +443,11 @@ PASSES = (
     )),
     Passes("folios", "roman front matter, then arabic", folio_book(None, None, "iii", "iv", *counting(1, 12))),
     Passes("folios", "front matter without numbers", folio_book(None, None, None, None, *counting(5, 16))),
+    Passes("folios", "a spread is another check's", facts(
+        count=12,
+        pages={5: a_page(5, trim_mm=(280, 216))},
+        objects=numbered(*counting(1, 5), None, *counting(8, 13)),
+    )),
     Passes("folios", "none at all", folio_book(*[None] * 16)),
     Passes("folios", "chapters that open without one", folio_book(
         *[None if n % 5 == 0 else str(n + 1) for n in range(40)]

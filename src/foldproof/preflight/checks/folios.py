@@ -11,12 +11,14 @@ from attrs import frozen
 
 from foldproof.manuscript.model import PageObjects
 from foldproof.manuscript.seen import PrintedNumber
-from foldproof.preflight.measures import objects_of
+from foldproof.preflight.measures import Shape, objects_of, shape
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
 from foldproof.preflight.words import in_book, numbers, on_page
 
 _LOOK = "See whether pages are missing, doubled or out of order, and export the book again as a whole."
 
+#: sizes of pages that agree by this much are the same
+_SIZE_MM = 0.5
 #: so many pages without a folio are told in the shortest book
 _STRAY = 2
 
@@ -75,6 +77,8 @@ def _between(facts: Facts, before: Run, after: Run) -> Iterator[Finding]:
     """Where one numbering of a style gives way to another one."""
     last, first = before.number(before.last), after.number(after.first)
     pages, steps = after.first - before.last, first - last
+    if steps == pages + _spreads(facts, before, after):
+        return  # told by another check
     here = f"it carries folio {facts.folio(after.first)}, page {before.last + 1} folio {facts.folio(before.last)}"
     if steps > pages:
         lost = steps - pages
@@ -97,11 +101,20 @@ def _between(facts: Facts, before: Run, after: Run) -> Iterator[Finding]:
             _LOOK, measured=facts.folio(after.first), limit=str(last + pages),
         )  # fmt: skip
     else:
+        extra, between = pages - steps, pages - 1
+        index = before.last + 1 if extra == between else after.first
+        which = "the page" if between == 1 else f"{extra} of the {between} pages"
         yield on_page(
-            facts, after.first, "folios/not-counted", Severity.NOTE,
-            f"{here}: {pages - steps} of the pages between are not counted.",
-            "Nothing to do if they are plates; otherwise see whether pages have been put in by mistake.",
+            facts, index, "folios/not-counted", Severity.NOTE,
+            f"{which} between folio {facts.folio(before.last)} and folio {facts.folio(after.first)} "
+            f"{'is' if extra == 1 else 'are'} not counted.",
+            "Nothing to do with plates; otherwise see whether it has been put in by mistake.",
         )  # fmt: skip
+
+
+def _spreads(facts: Facts, before: Run, after: Run) -> int:
+    """Pages between that hold two pages side by side."""
+    return sum(shape(facts, index, _SIZE_MM) is Shape.SPREAD for index in range(before.last + 1, after.first))
 
 
 def _said(folios: range) -> str:
@@ -152,8 +165,10 @@ def _none(
         for index in range(run.first, run.last + 1):
             page = seen[index]
             ink = facts.observations.ink[index] if index < len(facts.observations.ink) else None
-            if page is not None and not page.folio and page.odd_folio is None and page.text_count:
-                bare += [] if ink is not None and ink.blank else [index]
+            # a page of text is meant: pictures and tables often stand without
+            if page is None or page.folio or page.odd_folio is not None or page.type_area is None:
+                continue
+            bare += [] if ink is not None and ink.blank else [index]
         if len(bare) > max(_STRAY, most_percent / 100 * (run.last - run.first + 1)):
             continue
         for index in bare:
