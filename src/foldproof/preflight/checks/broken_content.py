@@ -15,7 +15,8 @@ _LOSES = ("unpack", "ends before", "do not hold")
 
 def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
     for seen in objects_of(facts):
-        if seen is None or not seen.remarks:
+        # a stream without a byte "ends before its data do" and loses nothing: such a page is blank, and told as that
+        if seen is None or not seen.remarks or not facts.manuscript.pages[seen.index].has_content:
             continue
         loses = any(word in remark for remark in seen.remarks for word in _LOSES)
         yield on_page(
