@@ -272,6 +272,8 @@ def test_type_3_fonts_of_pictures_and_of_outlines(judged: Judged) -> None:
     for glyph, cause in ((programs.PIXELS, "bitmap-type"), (programs.OUTLINE, "type3-fonts")):
         found = judged(after=on_page_3(lambda pdf, glyph=glyph: programs.type3(pdf, glyph, glyph)), content=text)
         assert causes(found) == [(3, cause)]
+        # the line begins at (40, 60) mm
+        assert found[0].place_mm is not None and found[0].place_mm.x0 == pytest.approx(40, abs=2)
 
 
 @pytest.mark.parametrize(

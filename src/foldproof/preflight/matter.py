@@ -72,6 +72,13 @@ def without_gradations(paints: Sequence[PaintUse]) -> list[PaintUse]:
     ]
 
 
+def type3_place(facts: Facts, index: int) -> Rect | None:
+    """Where text of a Type 3 font stands first on a page (0-based), as far as the page was looked at."""
+    pages = facts.observations.objects
+    seen = pages[index] if index < len(pages) else None
+    return next((use.first_mm for use in seen.texts if use.type3 and use.in_trim), None) if seen else None
+
+
 def face(font: str) -> str:
     """The name of a font without the mark of a subset; in words where it has none."""
     return _SUBSET.sub("", font) or "a font without a name"

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from foldproof.preflight.matter import type3_place
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
 from foldproof.preflight.words import counted, listed, on_page
 
@@ -27,6 +28,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
             f"the letters of {counted(len(fonts), 'font')}{called} are kept as small pictures, not as outlines.",
             "Set the text in an outline font (Type 1, TrueType, OpenType) and export again; with TeX, see that the "
             "outlines of its fonts are installed. Otherwise look at a print of the page under a glass.",
+            place_mm=type3_place(facts, page.index),
             measured=len(fonts),
             limit=0,
         )

@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from foldproof.manuscript.model import FontKind
+from foldproof.preflight.matter import type3_place
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
 from foldproof.preflight.words import counted, listed, on_page
 
@@ -32,6 +33,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
             f"{counted(len(fonts), 'Type 3 font')}{called} {'is' if len(fonts) == 1 else 'are'} used.",
             "Set the text in an outline font (Type 1, TrueType, OpenType) and export again; or see at high "
             "magnification whether the letters are sharp.",
+            place_mm=type3_place(facts, page.index),
             measured=len(fonts),
             limit=0,
         )
