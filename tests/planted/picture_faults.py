@@ -131,6 +131,12 @@ FAULTS = (
         _grey(1800, 300, clip="100 200 40 40 re W n"),
         anywhere=True,
     ),
+    Fault(
+        "a picture that runs off the page",
+        "hidden-picture-matter",
+        _grey(600, 300, matrix="144 0 0 144 -120 150 cm"),
+        anywhere=True,
+    ),
     Fault("a picture with an alternate that prints", "alternate-images", _alternates, anywhere=True),
     Fault("an OPI comment", "opi", _opi, anywhere=True),
 )
