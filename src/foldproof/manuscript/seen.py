@@ -38,7 +38,8 @@ class PaintUse:
 class TextUse:
     """Text of one font, size and colour."""
 
-    font: str  #: name as MuPDF has it (BaseFont, subset prefix kept where it gives it)
+    #: name as MuPDF has it: BaseFont, of a composite font its descendant's, subset prefix kept; its first 31 letters
+    font: str
     size_pt: float  #: height of the em on paper, rounded to 0.1
     how: str  #: ``"fill"``, ``"stroke"``, ``"clip"``, ``"invisible"`` (text render mode 3)
     space: str  #: ``"none"``: no colour of text (glyphs that bring their own, clip, invisible)
