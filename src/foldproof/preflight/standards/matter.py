@@ -54,7 +54,8 @@ def _unused(facts: Facts, index: int, embedded: set[str]) -> bool:
         return False
     if any(one.prints for one in facts.manuscript.pages[index].annotations):
         return False
-    plain = {_SUBSET.sub("", name) for name in embedded}
+    # the interpreter keeps 31 letters of a name, and of a composite font the name without its CMap
+    plain = {_SUBSET.sub("", re.sub(r"-Identity-[HV]$", "", name)[:31]) for name in embedded}
     return all(_SUBSET.sub("", use.font) in plain or use.type3 or use.how == "invisible" for use in seen.texts)
 
 
