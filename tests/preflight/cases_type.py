@@ -8,7 +8,7 @@ from typing import Any
 from foldproof.geometry import Rect
 from foldproof.manuscript.file_facts import FileFacts, FontProgram, SpotFact
 from foldproof.manuscript.model import ColourUse, FontFact, FontKind
-from foldproof.manuscript.seen import PaintUse, TextUse
+from foldproof.manuscript.seen import PaintUse, TextUse, Transparency
 from foldproof.preflight.model import Facts
 from tests.preflight.case import NOTE, QUERY, STOP, Passes, Trips
 from tests.preflight.facts import a_page, a_picture, an_object, facts
@@ -95,7 +95,47 @@ PICTURES = {"7 0": FontFact("7 0", "", FontKind.TYPE3, True, False)}
 COPIES = {f"{n} 0": FontFact(f"{n} 0", f"{chr(64 + n) * 6}+Serif", FontKind.CID_CFF, True, True) for n in range(1, 13)}
 WHOLE = {"5 0": FontFact("5 0", "Serif", FontKind.TRUETYPE, True, False)}
 
+LISTED = {
+    "5 0": FontFact("5 0", "ABCDEF+Serif", FontKind.CID_CFF, True, True),
+    "9 0": FontFact("9 0", "Courier", FontKind.TYPE1, False, False),
+}
+#: what may hide the use of a font that is listed: type of no font that the page lists, masks, an interpreter cut short
+HIDDEN: tuple[dict[str, Any], ...] = (
+    {"texts": (some_type(), some_type(font="NimbusMonoPS-Regular"))},
+    {"texts": (some_type(),), "transparency": Transparency(soft_masks=True)},
+    {"texts": (some_type(),), "cut_short": True},
+    {"texts": (some_type(),), "remarks": ("a stream does not unpack",)},
+    {"texts": ()},
+)
+
 TRIPS = (
+    *(
+        Trips(
+            "fonts-embedded",
+            f"listed, and perhaps shown ({number})",
+            facts(
+                book={"fonts": LISTED},
+                pages={2: a_page(2, fonts=("5 0", "9 0"))},
+                objects={2: an_object(2, **fields)},
+            ),
+            STOP,
+            "fonts-embedded/Courier",
+            3,
+        )
+        for number, fields in enumerate(HIDDEN, 1)
+    ),
+    Trips(
+        "fonts-embedded",
+        "listed, and a layer might show it",
+        facts(
+            book={"fonts": LISTED, "layers": ("Notes",)},
+            pages={2: a_page(2, fonts=("5 0", "9 0"))},
+            objects={2: an_object(2, texts=(some_type(),))},
+        ),
+        STOP,
+        "fonts-embedded/Courier",
+        3,
+    ),
     Trips(
         "bitmap-type",
         "letters that are pictures",
@@ -519,6 +559,24 @@ PASSES = (
     Passes("font-copies", "ten", holding(*(program(key, digest=key) for key in list(COPIES)[:10]), fonts=COPIES)),
     Passes("font-copies", "one program for all", holding(*(program(key) for key in COPIES), fonts=COPIES)),
     Passes("damaged-fonts", "sound", holding(program())),
+    Passes(
+        "fonts-embedded",
+        "a missing font that is listed for a page and not shown there",
+        facts(
+            book={"fonts": LISTED},
+            pages={2: a_page(2, fonts=("5 0", "9 0"))},
+            objects={2: an_object(2, texts=(some_type(),))},
+        ),
+    ),
+    Passes(
+        "type3-fonts",
+        "a font that is listed for a page and not shown there",
+        facts(
+            book={"fonts": {**LISTED, **PICTURES}},
+            pages={2: a_page(2, fonts=("5 0", "7 0"))},
+            objects={2: an_object(2, texts=(some_type(),))},
+        ),
+    ),
     Passes("damaged-fonts", "no page calls for it", holding(program("99 0", damaged="it is empty"))),
     Passes(
         "small-type",

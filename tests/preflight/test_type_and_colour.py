@@ -269,11 +269,33 @@ def test_a_font_cut_short(judged: Judged) -> None:
 def test_type_3_fonts_of_pictures_and_of_outlines(judged: Judged) -> None:
     programs = pytest.importorskip("tests.manuscript.test_programs", reason="fontTools is not installed")
     text = f"{BLACK}\n{text_at('ab', 40, 60, 10, resource='F9')}"
-    for glyph, cause in ((programs.PIXELS, "bitmap-type"), (programs.OUTLINE, "type3-fonts")):
+    coloured = programs.OUTLINE.replace("9 0 0 0 8 8 d1", "9 0 d0 1 0 0 rg")
+    for glyph, cause in (
+        (programs.PIXELS, "bitmap-type"), (programs.OUTLINE, "type3-fonts"), (coloured, "type3-fonts"),
+    ):  # fmt: skip
         found = judged(after=on_page_3(lambda pdf, glyph=glyph: programs.type3(pdf, glyph, glyph)), content=text)
         assert causes(found) == [(3, cause)]
         # the line begins at (40, 60) mm
         assert found[0].place_mm is not None and found[0].place_mm.x0 == pytest.approx(40, abs=2)
+
+
+def test_fonts_that_are_listed_and_not_shown(judged: Judged) -> None:
+    programs = pytest.importorskip("tests.manuscript.test_programs", reason="fontTools is not installed")
+
+    def missing(pdf: pikepdf.Pdf) -> pikepdf.Object:
+        return font(pdf, "cour", embedded=False)
+
+    def outlines(pdf: pikepdf.Pdf) -> pikepdf.Object:
+        return programs.type3(pdf, programs.OUTLINE)
+
+    text = f"{BLACK}\n{text_at('ab', 40, 60, 10, resource='F9')}"
+    for make, cause in ((missing, "fonts-embedded/Courier"), (outlines, "type3-fonts")):
+        assert causes(judged(after=on_page_3(make), content=text)) == [(3, cause)]
+        assert judged(after=on_page_3(make)) == []
+        # large, rotated, stroked, or to clip by
+        for how in ("5 0 0 5 -450 -700 cm", "0 1 -1 0 500 0 cm", "1 Tr 0 0 0 1 K", "7 Tr"):
+            shown = f"q {how}\n{text} 0 0 0 1 k 0 0 400 400 re f Q"
+            assert cause in {one.cause for one in judged(after=on_page_3(make), content=shown)}, how
 
 
 @pytest.mark.parametrize(

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from collections.abc import Set as AbstractSet
 
 from foldproof.geometry import Rect
 from foldproof.manuscript.model import PageObjects
@@ -77,6 +78,22 @@ def type3_place(facts: Facts, index: int) -> Rect | None:
     pages = facts.observations.objects
     seen = pages[index] if index < len(pages) else None
     return next((use.first_mm for use in seen.texts if use.type3 and use.in_trim), None) if seen else None
+
+
+def surely_unused(facts: Facts, index: int, names: AbstractSet[str], *, type3: bool = False) -> bool:
+    """Whether nothing on a page (0-based) is set in fonts of these names (without subset marks), or of Type 3.
+
+    Resources may list fonts that the page never calls for.  Said only where all type that the page paints is accounted
+    for by its other fonts, and none can be out of sight: in a mask, on a layer, or behind an interpreter that gave up.
+    """
+    pages, book = facts.observations.objects, facts.manuscript
+    seen = pages[index] if index < len(pages) else None
+    if seen is None or not seen.texts or seen.cut_short or seen.transparency.soft_masks or book.layers or seen.remarks:
+        return False
+    if type3:
+        return not any(use.type3 for use in seen.texts)
+    others = {face(book.fonts[key].name) for key in book.pages[index].fonts} - names
+    return all(use.type3 or face(use.font) in others for use in seen.texts)
 
 
 def face(font: str) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from foldproof.preflight.matter import face
+from foldproof.preflight.matter import face, surely_unused
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
 from foldproof.preflight.words import on_page
 
@@ -20,6 +20,8 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
             if key in damaged:
                 why.setdefault(face(facts.manuscript.fonts[key].name), damaged[key])
         for name, words in sorted(why.items()):
+            if surely_unused(facts, page.index, {name}):
+                continue
             yield on_page(
                 facts,
                 page.index,

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from foldproof.preflight.matter import face, surely_unused
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
 from foldproof.preflight.words import on_page
 
@@ -17,6 +18,8 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
         # several font objects may stand for one face; the reader sees one
         names = sorted({missing[key].name or "a font without a name" for key in page.fonts if key in missing})
         for name in names:
+            if surely_unused(facts, page.index, {face(name)}):
+                continue
             yield on_page(
                 facts,
                 page.index,
@@ -35,7 +38,8 @@ CHECK = Check(
     title="Fonts embedded",
     needs=frozenset({Needs.STRUCTURE}),
     measures="Whether the file holds the program of every font that a page calls for, in forms, patterns, Type 3 "
-    "glyphs and appearances too. The fourteen fonts that every reader knows count as missing as well.",
+    "glyphs and appearances too. The fourteen fonts that every reader knows count as missing as well. "
+    "A font that is merely listed for a page, and of which nothing is shown there, is left out.",
     why="The plate-setter puts another font in its place: lines run differently, letters go missing.",
     remedy="Export with all fonts embedded; choose fonts that allow it.",
     source="ISO 15930 (PDF/X): all fonts are embedded; the clause from memory",
