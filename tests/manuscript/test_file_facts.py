@@ -3,15 +3,19 @@
 
 from __future__ import annotations
 
+import io
 import random
 import re
+import subprocess
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pikepdf
+import pymupdf
 import pytest
 from pikepdf import Array, Dictionary, Name, Pdf, Stream, String
+from PIL import Image
 
 from foldproof.manuscript.file_facts import FileFacts, Where
 from foldproof.manuscript.model import Manuscript
@@ -357,6 +361,49 @@ def test_layers_by_default(tmp_path: Path, default: dict[str, Any], on: tuple[bo
     assert [(one.name, one.on, one.pages) for one in found] == [
         (name, state, pages) for name, state, pages in zip("abc", on, ((0,), (1,), (2,)), strict=True)
     ]
+
+
+@pytest.mark.parametrize(
+    ("membership", "shown"),
+    [
+        # a is on, b is off; table 99: AnyOn is the default policy
+        (lambda a, b: {"OCGs": [a, b]}, True),
+        (lambda a, b: {"OCGs": [a, b], "P": Name.AnyOn}, True),
+        (lambda a, b: {"OCGs": [a, b], "P": Name.AllOn}, False),
+        (lambda a, b: {"OCGs": [a, b], "P": Name.AnyOff}, True),
+        (lambda a, b: {"OCGs": [a, b], "P": Name.AllOff}, False),
+        (lambda a, b: {"OCGs": b}, False),
+        (lambda a, b: {"OCGs": b, "P": Name.AllOff}, True),
+        (lambda a, b: {"OCGs": b, "VE": [Name.Or, a, b]}, True),
+        (lambda a, b: {"VE": [Name.And, a, b]}, False),
+        (lambda a, b: {"VE": [Name.And, a, [Name.Not, b]]}, True),
+        (lambda a, b: {"VE": [Name.Not, [Name.Or, a, b]]}, False),
+    ],
+)
+def test_what_several_layers_decide_together(
+    tmp_path: Path, tool: Callable[[str], str], membership: Callable[[Any, Any], dict[str, Any]], shown: bool
+) -> None:
+    def add(pdf: Pdf) -> None:
+        a, b = (pdf.make_indirect(Dictionary(Type=Name.OCG, Name=String(name))) for name in "ab")
+        pdf.Root.OCProperties = Dictionary(OCGs=Array([a, b]), D=Dictionary(OFF=Array([b])))
+        made = Dictionary({"/Type": Name.OCMD, **{"/" + key: value for key, value in membership(a, b).items()}})
+        resources(pdf, 2, "Properties", M=pdf.make_indirect(made))
+        mark = pdf.make_stream(b"/OC /M BDC 0 g 100 100 200 200 re f EMC")
+        pdf.pages[2].obj.Contents = Array([pdf.pages[2].obj.Contents, mark])
+
+    found = manuscript(tmp_path, add)
+    named = [one for one in found.facts.layers if one.pages]
+    assert named and all(one.pages == (2,) and one.hidden == (() if shown else (2,)) for one in named)
+    # others paint the square or do not.  poppler passes over the policy where there is one group alone; MuPDF reads no
+    # visibility expressions, and takes AllOn and AnyOff otherwise than table 99
+    if membership("a", "b").get("OCGs") == "b" and "P" in membership("a", "b"):
+        with pymupdf.open(found.path) as other:
+            painted = other[2].get_pixmap(colorspace=pymupdf.csGRAY).tobytes("pgm")
+    else:
+        command = [tool("pdftoppm"), "-gray", "-r", "72", "-f", "3", "-l", "3", found.path]
+        painted = subprocess.run(command, capture_output=True, check=True).stdout
+    picture = Image.open(io.BytesIO(painted))
+    assert (picture.getpixel((200, picture.height - 200)) < 128) is shown
 
 
 def test_what_a_layer_does_on_printing_hangs_on_as(tmp_path: Path) -> None:

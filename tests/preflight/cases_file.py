@@ -5,6 +5,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from attrs import evolve
+
 from foldproof.geometry import Rect
 from foldproof.manuscript.file_facts import FileFacts, ImageFact, LayerFact, Where
 from foldproof.manuscript.model import AnnotationFact
@@ -30,7 +32,7 @@ def on_third(*annotations: AnnotationFact, **book: Any) -> Facts:
 
 
 def layer(name: str, *, on: bool = True, prints: bool | None = None, pages: tuple[int, ...] = ON_3) -> LayerFact:
-    return LayerFact(name, on, prints, False, pages)
+    return LayerFact(name, on, prints, False, pages, () if on else pages)
 
 
 def image(*, alternates: int, prints: bool = False) -> ImageFact:
@@ -189,6 +191,9 @@ PASSES = (
     Passes("scripts", "jumps and web links", said(actions=(Where("GoTo", "", ON_3), Where("URI", "", ON_3)))),
     Passes("layers", "none", PLAIN),
     Passes("layers", "off, and no page uses it", said(layers=(layer("Old", on=False, pages=()),))),
+    Passes("layers", "off, and what it shares with another that is on is seen", said(
+        layers=(evolve(layer("Old", on=False), hidden=()), layer("Text"))
+    )),
     Passes("alternate-images", "one version of each", said(images=(image(alternates=0),))),
     Passes("opi", "none", PLAIN),
     Passes("postscript-objects", "none", PLAIN),

@@ -112,6 +112,9 @@ class LayerFact:
     prints: bool | None
     locked: bool
     pages: tuple[int, ...]  #: whose content, XObjects or annotations name it
+    #: of these, pages where matter that names it is hidden by the default configuration: the layer is off, or a
+    #: membership of several layers says so
+    hidden: tuple[int, ...] = ()
 
 
 @frozen

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from typing import Any
 
 import pikepdf
@@ -29,7 +30,12 @@ def layer_facts(pdf: pikepdf.Pdf, leaves: list[Leaf], graph: ResourceGraph) -> t
     on, off, locked = (_ids(entry(default, key)) for key in ("/ON", "/OFF", "/Locked"))
     others_on = name(entry(default, "/BaseState")) != "OFF"
     printing = _applied_on_printing(default)
-    pages = _pages(leaves, graph)
+    states = {
+        own: own not in off if others_on else own in on and own not in off
+        for group in groups
+        if (own := object_id(group))
+    }
+    pages, hidden = _pages(leaves, graph, states)
     found = []
     for group in groups:
         own = object_id(group) or (0, 0)
@@ -37,10 +43,11 @@ def layer_facts(pdf: pikepdf.Pdf, leaves: list[Leaf], graph: ResourceGraph) -> t
         found.append(
             LayerFact(
                 name=text(entry(group, "/Name")),
-                on=own not in off if others_on else own in on and own not in off,
+                on=states.get(own, others_on),
                 prints={"ON": True, "OFF": False}.get(state),
                 locked=own in locked,
                 pages=tuple(sorted(pages.get(own, ()))),
+                hidden=tuple(sorted(hidden.get(own, ()))),
             )
         )
     return tuple(found)
@@ -65,33 +72,43 @@ def _applied_on_printing(default: Any) -> set[_Id]:
     return found
 
 
-def _pages(leaves: list[Leaf], graph: ResourceGraph) -> dict[_Id, set[int]]:
-    """Pages whose content, XObjects or annotations name a group, also through a membership (8.11.2.2).
+def _pages(
+    leaves: list[Leaf], graph: ResourceGraph, states: dict[_Id, bool]
+) -> tuple[dict[_Id, set[int]], dict[_Id, set[int]]]:
+    """Pages whose content, XObjects or annotations name a group; and of these, where such matter is hidden.
 
     Resources are no witness: writers hand the same names to every page of a book.  So the content is searched.
     """
     found: dict[_Id, set[int]] = {}
+    hidden: dict[_Id, set[int]] = {}
+
+    def note(membership: Any, pages: Iterable[int]) -> None:
+        shown = _shown(membership, states)
+        for group in _groups(membership):
+            found.setdefault(group, set()).update(pages)
+            if not shown:
+                hidden.setdefault(group, set()).update(pages)
+
     for one in graph.reached(Kind.LAYER):
-        for group in _groups(one.thing):
-            found.setdefault(group, set()).update(one.pages)
+        note(one.thing, one.pages)
     for index, leaf in enumerate(leaves):
         contents = leaf.page.get("/Contents") if "/Contents" in leaf.keys else None
         streams = [contents] if isinstance(contents, pikepdf.Stream) else members(contents)
-        for group in _named(streams, leaf.held.resources):
-            found.setdefault(group, set()).add(index)
+        for membership in _named(streams, leaf.held.resources):
+            note(membership, (index,))
     for one in graph.reached(Kind.FORM, Kind.PATTERN):
-        for group in _named([one.thing], entry(one.thing, "/Resources")):
-            found.setdefault(group, set()).update(one.pages)
-    return found
+        for membership in _named([one.thing], entry(one.thing, "/Resources")):
+            note(membership, one.pages)
+    return found, hidden
 
 
-def _named(streams: list[Any], resources: Any) -> set[_Id]:
-    """The groups that marked content of these streams belongs to (8.11.3.2)."""
+def _named(streams: list[Any], resources: Any) -> list[Any]:
+    """The groups and memberships that marked content of these streams belongs to (8.11.3.2)."""
     known = entry(resources, "/Properties")
-    by_name = {key: groups for key in keys_of(known) if (groups := _groups(known.get(key)))}
+    by_name = {key: value for key in keys_of(known) if _groups(value := known.get(key))}
     if not by_name:
-        return set()
-    found: set[_Id] = set()
+        return []
+    found: dict[str, Any] = {}
     for stream in streams:
         if not isinstance(stream, pikepdf.Stream):
             continue
@@ -101,8 +118,10 @@ def _named(streams: list[Any], resources: Any) -> set[_Id]:
             continue
         if b"/OC" in content:
             for called in _MARKED.findall(content):
-                found |= by_name.get("/" + _UNESCAPED.sub(_sign, called).decode("latin-1"), set())
-    return found
+                key = "/" + _UNESCAPED.sub(_sign, called).decode("latin-1")
+                if key in by_name:
+                    found[key] = by_name[key]
+    return list(found.values())
 
 
 def _sign(escaped: re.Match[bytes]) -> bytes:
@@ -125,3 +144,38 @@ def _groups(thing: Any) -> set[_Id]:
         elif one_id := object_id(term):
             found.add(one_id)
     return found
+
+
+def _shown(thing: Any, states: dict[_Id, bool]) -> bool:
+    """Whether matter of a group or membership is seen, by table 99: a visibility expression goes before a policy."""
+    if name(entry(thing, "/Type")) != "OCMD":
+        return states.get(object_id(thing) or (0, 0), True)
+    if isinstance(expression := entry(thing, "/VE"), pikepdf.Array):
+        return _holds(expression, states, 0)
+    listed = entry(thing, "/OCGs")
+    ids = _ids(listed) if isinstance(listed, pikepdf.Array) else {object_id(listed) or (0, 0)}
+    known = [states[own] for own in ids if own in states]
+    if not known:  # "has no effect"
+        return True
+    match name(entry(thing, "/P")):
+        case "AllOn":
+            return all(known)
+        case "AnyOff":
+            return not all(known)
+        case "AllOff":
+            return not any(known)
+    return any(known)
+
+
+def _holds(term: Any, states: dict[_Id, bool], depth: int) -> bool:
+    """A visibility expression: ``[/And a b]``, ``[/Or a b]``, ``[/Not a]``, nested; or a group."""
+    parts = members(term)
+    if not parts or depth > _DEEPEST:
+        return states.get(object_id(term) or (0, 0), True)
+    terms = [_holds(part, states, depth + 1) for part in parts[1:]]
+    match name(parts[0]):
+        case "Or":
+            return any(terms)
+        case "Not":
+            return not any(terms)
+    return all(terms)

@@ -5,6 +5,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from attrs import evolve
+
 from foldproof.manuscript.file_facts import LayerFact
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
 from foldproof.preflight.uses import quoted
@@ -20,7 +22,8 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
     layers = facts.manuscript.facts.layers
     if not layers:
         return
-    off = [layer for layer in layers if not layer.on and layer.prints is not True]
+    # what several layers decide together may be seen though one of them is off, so it is asked what is hidden
+    off = [evolve(layer, pages=layer.hidden) for layer in layers if not layer.on and layer.prints is not True]
     yield from _on_pages(facts, "layers/off", off, "is switched off, and what stands on it is not printed")
     hidden = [layer for layer in layers if layer.on and layer.prints is False]
     yield from _on_pages(
@@ -34,7 +37,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
         facts, "layers/paper-only", paper, "is hidden on the screen and set to print; some programs leave it out"
     )
     used = [layer for layer in layers if layer.pages]
-    if used and all(layer.on and layer.prints is not False for layer in used):
+    if used and all(layer.on and layer.prints is not False and not layer.hidden for layer in used):
         yield in_book(
             "layers/all-on",
             Severity.NOTE,
