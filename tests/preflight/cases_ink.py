@@ -97,6 +97,15 @@ TRIPS = (
     ),
     Trips(
         "colour-pages",
+        "two pages in black between coloured ones",
+        facts(ink={n: in_inks(n, Cyan=0.1) for n in range(16) if n not in (4, 9)}),
+        NOTE,
+        "colour-pages",
+        None,
+        ("on 14 of 16 printed pages; in black alone are pages 5 and 10.",),
+    ),
+    Trips(
+        "colour-pages",
         "the sides of the sheets",
         facts(count=24, ink={3: in_inks(3, Cyan=0.1), 7: in_inks(7, Cyan=0.1)}, sides=SIDES),
         NOTE,

@@ -3,16 +3,20 @@
 
 from __future__ import annotations
 
+import subprocess
 from collections.abc import Callable
+from pathlib import Path
 
+import numpy as np
 import pytest
 from pikepdf import Array, Dictionary, Name
+from PIL import Image
 
+from foldproof.manuscript.read import read
 from foldproof.preflight.model import Finding, Findings
 from tests.build import Fill, Picture, text_at
+from tests.passes.looking import looks_at
 from tests.preflight.test_observed_files import Checked, checked, third, workers  # noqa: F401 - fixtures
-
-Found = Callable[..., list[Finding]]
 
 #: 20 x 20 mm in the middle of the page
 BOX = (60.0, 90.0, 80.0, 110.0)
@@ -115,3 +119,36 @@ def test_a_book_in_black(checked: Checked) -> None:  # noqa: F811
     for spec in ("any-book", "colour-on-coated"):
         found = checked(spec, **third(**grey))
         assert not [f for f in found.items if f.check in ("total-ink", "light-plate", "colour-pages")]
+
+
+@pytest.mark.corpus
+@pytest.mark.parametrize(
+    ("book", "pages"), [("lilypond-learning", 70), ("musixdoc-595x792", 60), ("tex-by-topic", 20)], ids=str
+)
+def test_coloured_pages_of_real_books_against_poppler(
+    corpus: Path, tool: Callable[[str], str], tmp_path: Path, book: str, pages: int
+) -> None:
+    """Pages on which any pixel of poppler's picture is not grey.
+
+    The one difference: with tex-by-topic it paints the frames of links in colours, which a screen shows and no plate.
+    """
+    path = corpus / "books" / f"{book}.pdf"
+    if not path.exists():
+        pytest.skip(f"{path.name} is not in the corpus")
+    seen = [ink for _, ink in looks_at(path, range(pages))]
+    mine = {ink.index + 1 for ink in seen if set(ink.coverage) - {"Black"}}
+    words = [tool("pdftoppm"), "-r", "50", "-l", str(pages), str(path), str(tmp_path / "p")]
+    subprocess.run(words, check=True, capture_output=True, timeout=120)
+    theirs = set()
+    for number, picture in enumerate(sorted(tmp_path.glob("p*.ppm")), start=1):
+        with Image.open(picture) as opened:
+            samples = np.asarray(opened).astype(int)
+        if (samples.max(axis=2) - samples.min(axis=2)).max() > 16:
+            theirs.add(number)
+    if book == "tex-by-topic":
+        frames = {page.number for page in read(path).pages if any(a.shows and not a.prints for a in page.annotations)}
+        assert mine == set()
+        assert theirs <= frames
+        return
+    assert mine == theirs
+    assert 0 < len(mine) < pages

@@ -20,11 +20,18 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
         return
     by_number = Counter(len(ink.coverage) for ink in inked)
     kinds = [f"{counted(pages, 'page')} in {_inks(number)}" for number, pages in sorted(by_number.items())]
+    black = sorted({ink.index for ink in inked} - set(coloured))
+    # the fewer are named
+    named = (
+        f", {numbers(coloured)}{_sides(facts)}; the others are in black alone"
+        if len(coloured) <= len(black)
+        else f"{_sides(facts)}; in black alone {'is' if len(black) == 1 else 'are'} {numbers(black)}"
+    )
     yield in_book(
         "colour-pages",
         Severity.NOTE,
-        f"Colour is on {len(coloured)} of {counted(len(inked), 'printed page')}, {numbers(coloured)}{_sides(facts)}; "
-        f"the others are in black alone. By number of inks: {listed(kinds, 9)}.",
+        f"Colour is on {len(coloured)} of {counted(len(inked), 'printed page')}{named}. By number of inks: "
+        f"{listed(kinds, 9)}.",
         "Nothing to do if that is meant; where colour is to be saved, keep it to whole sections, and set what need not "
         "be coloured in black alone.",
         measured=len(coloured),
