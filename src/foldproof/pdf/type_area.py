@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,6 +29,8 @@ _STANDS_OFF = 1.45
 #: top of the block above its first baseline, and bottom below its last, in sizes of the body type: about the height of
 #: x-height letters with ascenders and of descenders; from memory
 _ASCENDER, _DESCENDER = 0.7, 0.2
+
+Numbers = NDArray[np.float64]
 
 
 class TypeLines:
@@ -60,28 +63,37 @@ class TypeLines:
         glyphs = np.frombuffer(b"".join(self.glyphs), dtype=ITEM)
         spans = np.array(self.spans)
         self.glyphs, self.spans = [], []
-        every = np.repeat(spans[:, 1:], spans[:, 0].astype(np.int64), axis=0)
-        x, y = glyphs["x"], glyphs["y"]
-        left = x * every[:, 0] + y * every[:, 2] + every[:, 4]
-        base = x * every[:, 1] + y * every[:, 3] + every[:, 5]
-        shown = (glyphs["ucs"] != 0x20) & (glyphs["ucs"] != 0xA0) & (glyphs["gid"] >= 0)
+        lengths = spans[:, 0].astype(np.int64)
+        a, b, c, d, e, f = self._matrix(spans, lengths)
+        x, y, ucs = glyphs["x"], glyphs["y"], glyphs["ucs"]
+        left, base = x * a + y * c + e, x * b + y * d + f
+        shown = (ucs != 0x20) & (ucs != 0xA0) & (glyphs["gid"] >= 0)
         shown &= (left >= 0) & (left <= self.width) & (base >= 0) & (base <= self.height)
-        left, base, size = left[shown], base[shown], every[shown, 7]
+        left, base = left[shown], base[shown]
         if left.size < _LEAST_LINES * _LINE_GLYPHS:
             return None
-        right = left + glyphs["adv"][shown] * every[shown, 6]
-        return _block(left, right, base, _middle(np.sort(size)))
+        right = left + (glyphs["adv"] * np.repeat(spans[:, 7], lengths))[shown]
+        return _block(left, right, base, _body_size(spans[:, 8], lengths))
 
-
-Numbers = NDArray[np.float64]
+    @staticmethod
+    def _matrix(spans: Numbers, lengths: NDArray[np.int64]) -> Sequence[Any]:
+        """The six numbers that place the glyphs: one each where all spans share them, as they mostly do."""
+        matrices = spans[:, 1:7]
+        if (matrices == matrices[0]).all():
+            return [float(number) for number in matrices[0]]
+        return list(np.repeat(matrices, lengths, axis=0).T)
 
 
 def _block(left: Numbers, right: Numbers, base: Numbers, size: float) -> TypeArea | None:
+    # glyphs come line by line as a rule: what stands together on one baseline is gathered first, the rest is small
+    runs = np.concatenate(([0], np.flatnonzero(base[1:] != base[:-1]) + 1))
+    left, right = np.minimum.reduceat(left, runs), np.maximum.reduceat(right, runs)
+    glyphs, base = np.diff(np.append(runs, base.size)), base[runs]
     order = np.argsort(-base, kind="stable")
-    left, right, base = left[order], right[order], base[order]
-    starts = np.concatenate(([0], np.flatnonzero(-np.diff(base) > _ONE_LINE * size) + 1))
+    left, right, base, glyphs = left[order], right[order], base[order], glyphs[order]
+    starts = np.concatenate(([0], np.flatnonzero(base[:-1] - base[1:] > _ONE_LINE * size) + 1))
     lefts, rights = np.minimum.reduceat(left, starts), np.maximum.reduceat(right, starts)
-    counts = np.diff(np.append(starts, base.size))
+    counts = np.add.reduceat(glyphs, starts)
     inner = _without_head_and_folio(base[starts], size)
     whole = inner & (counts >= _LINE_GLYPHS)
     lines = int(whole.sum())
@@ -129,6 +141,12 @@ def _outermost(edges: Numbers, asked: int) -> tuple[float | None, int]:
     near = firm[edges[firm] <= edges[firm[0]] + _ALIKE_PT]
     first = int(near[np.argmax(counts[near])])
     return _middle(edges[first : first + counts[first]]), int(counts[first])
+
+
+def _body_size(sizes: Numbers, glyphs: NDArray[np.int64]) -> float:
+    """The size of the middle glyph, when they are ordered by size."""
+    order = np.argsort(sizes, kind="stable")
+    return float(sizes[order][np.searchsorted(np.cumsum(glyphs[order]), glyphs.sum() / 2)])
 
 
 def _middle(ordered: Numbers) -> float:

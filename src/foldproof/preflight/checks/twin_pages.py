@@ -29,7 +29,9 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
         for index in indices[1:]:
             matter = seen[index]
             # a fly-title or a pattern may well come again; a page of text or one with a folio does not
-            little = matter is not None and not matter.numbers and matter.text_count < _LITTLE
+            little = (
+                matter is not None and not matter.numbers and matter.type_area is None and matter.text_count < _LITTLE
+            )
             yield on_page(
                 facts,
                 index,
