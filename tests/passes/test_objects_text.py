@@ -168,6 +168,22 @@ def test_type3_that_brings_its_own_colour(tmp_path: Path, reader: None) -> None:
     assert [(colour.space, colour.what) for colour in objects.colours] == [("DeviceCMYK", "fill")]
 
 
+def test_type3_of_its_own_colour_leaves_the_text_beside_it_alone(tmp_path: Path, reader: None) -> None:
+    shape = b"1000 0 d0 0 1 0 0 k 0 0 750 750 re f"
+
+    def after(pdf: pikepdf.Pdf) -> None:
+        type3(shape, PERMILLE, BOX, 10)(pdf)
+        page = pdf.pages[0]
+        page.Contents = pdf.make_indirect(
+            Stream(pdf, b"1 0 0 rg BT /T3 10 Tf 50 50 Td (aa) Tj /F1 10 Tf (beside) Tj ET")
+        )
+
+    objects, _ = look(tmp_path / "a.pdf", after=after)
+    told = {use.type3: (use.how, use.space, use.values, use.glyphs) for use in objects.texts}
+    assert told == {True: ("fill", "none", (), 2), False: ("fill", "DeviceRGB", (1, 0, 0), 6)}
+    assert {(use.space, use.what) for use in objects.colours} == {("DeviceRGB", "text"), ("DeviceCMYK", "fill")}
+
+
 def test_type3_with_strokes_is_not_invisible(tmp_path: Path, reader: None) -> None:
     """MuPDF draws such glyphs one by one and gives the text as not painted; with mode 3 it draws nothing."""
     shape = b"1000 0 d0 0 1 0 0 k 0 0 750 750 re f 0 0 0 1 K 20 w 0 0 m 750 0 l S"

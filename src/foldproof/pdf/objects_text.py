@@ -56,7 +56,7 @@ class _Font(NamedTuple):
 
 #: how, address of the space, values, parameters, alpha, group, meets the trim
 _Look = tuple[str, int, tuple[float, ...], int, float, int, bool]
-#: address of the font, size
+#: address of the font, size as reckoned
 _Key = tuple[int, float, _Look]
 
 
@@ -120,19 +120,20 @@ class Texts:
         place, known = self.spaces.of(space)
         values = READ.values(colour, known.components) if colour is not None else ()
         look = (how, place, values, READ.params(params) if params is not None else 0, alpha, frame.group, in_trim)
-        fonts, kinds, scale, own = self.fonts, self.kinds, a * d - b * c, False
+        fonts, kinds, scale, coloured = self.fonts, self.kinds, a * d - b * c, False
         for number, span in enumerate(spans):
             font = fonts.get(span.font) or self._font(text, number, span)
             along = math.hypot(span.a * a + span.b * c, span.a * b + span.b * d)
             # height of the em on paper, square to the line: a slant adds nothing to it
             size = abs((span.a * span.d - span.b * span.c) * scale) / along * font.scale if along else 0.0
             gids = READ.gids(span)
-            own = bool(font.coloured) and not font.coloured.isdisjoint(gids)
-            if own and how == "fill":
-                look = self._own(look, font, span, gids, matrix)
-            elif how == "invisible" and not font.direct.isdisjoint(gids):
-                look = ("fill", *look[1:])
-            key = (span.font, round(size, 1), look)
+            taken = look
+            if font.type3 and how == "fill" and not font.coloured.isdisjoint(gids):
+                taken = self._own(look, font, span, gids, matrix)
+            elif font.type3 and how == "invisible" and not font.direct.isdisjoint(gids):
+                taken = ("fill", *look[1:])
+            coloured = coloured or taken is look
+            key = (span.font, size, taken)
             kind = kinds.get(key)
             if kind is None:
                 box = box or READ.four(_mu.ll_fz_bound_text(text, stroke, ctm))
@@ -150,7 +151,7 @@ class Texts:
                     box = box or READ.four(_mu.ll_fz_bound_text(text, stroke, ctm))
                     kind.undefined_box = frame.tile or box
                 kind.undefined += missing
-        if colour is not None and not own:
+        if colour is not None and coloured:
             self._colour(order, known, text, stroke, ctm, box)
         return matrix, spans
 
@@ -210,7 +211,7 @@ class Texts:
             key = (
                 face.name,
                 how,
-                (size, *(round(value, 3) for value in values)),
+                (round(size, 1), *(round(value, 3) for value in values)),
                 face.type3,
                 self.spaces[place].name,
                 *overprint(params),
