@@ -66,14 +66,16 @@ def ink_peak(samples: Samples, cells: Sums, square: Square, grid: Grid, names: S
     else:
         best, row, column = _by_cells(cells)
         row, column = min(row * square.half, high - down), min(column * square.half, wide - across)
-        bound = _bounds(cells)
-        if int(bound.max()) > _EXACT_FROM * full:
+        # nine cells are two squares of four that share the middle one, and two corners
+        if 2 * (best + int(cells.max())) > _EXACT_FROM * full:
+            bound = _bounds(cells)
             likely = bound > max(_EXACT_FROM * full, min(best, _TOLD_FROM * full))
-            top, bottom = _reach(np.flatnonzero(likely.any(axis=1)), square, high)
-            left, right = _reach(np.flatnonzero(likely.any(axis=0)), square, wide)
-            found = _exact(samples, (top, bottom, left, right), (down, across), full)
-            if found[0] >= best:
-                best, row, column, over = found
+            if likely.any():
+                top, bottom = _reach(np.flatnonzero(likely.any(axis=1)), square, high)
+                left, right = _reach(np.flatnonzero(likely.any(axis=0)), square, wide)
+                found = _exact(samples, (top, bottom, left, right), (down, across), full)
+                if found[0] >= best:
+                    best, row, column, over = found
     inks = samples[row : row + down, column : column + across].sum(axis=(0, 1), dtype=np.uint32).tolist()
     return InkPeak(
         # at the edge of the trim the square takes in more than its cells
@@ -121,8 +123,6 @@ def _bounds(sums: Sums) -> Sums:
 
 def _reach(cells: NDArray[np.intp], square: Square, most: int) -> tuple[int, int]:
     """First and last pixel of the squares that have their middle in one of these cells."""
-    if not cells.size:
-        return 0, most
     start, end = (int(cells[0]) - 1) * square.half, (int(cells[-1]) + 2) * square.half
     return max(0, min(start, most - square.side)), min(most, max(end, square.side))
 

@@ -77,14 +77,15 @@ class _Shelf:
         self.bounded = False
 
     def take(self, book: Book) -> Any:
-        if self.book != book or self.pages >= _PAGES_AN_OPENING:
+        if (self.book is not book and self.book != book) or self.pages >= _PAGES_AN_OPENING:
             self.drop()
             if not self.bounded:
                 # a store of our own size in the place of the empty one; done once, before anything lies in it
                 _mu.fz_new_store_context(STORE_BYTES)
                 self.bounded = True
             self.document = _opened(book)
-            self.book = book
+        # the pages of a lot share theirs: it need not be compared field by field every time
+        self.book = book
         return self.document
 
     def drop(self) -> None:
