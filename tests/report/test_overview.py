@@ -92,12 +92,15 @@ def test_charts_say_in_words_what_they_show(samples: ModuleType) -> None:
     results = evolve(results, checks=CHECKS, spec=load_spec("colour-on-coated"))
     fine, ink, edges = charts(results)
     # 100, 150 … 550 ppi; under 225 (query of that spec): 100, 150, 200; under 150 (stop): 100
-    assert fine.says == "10 pictures, 1 under 150 ppi and 3 under 225 ppi; the coarsest has 100 ppi, on page 2."
+    assert (
+        fine.says
+        == "10 pictures, 1 under 150 ppi, 3 under 225 ppi and 2 over 450 ppi; the coarsest has 100 ppi, on page 2."
+    )
     assert "stop under 150 ppi" in fine.body and "query under 225 ppi" in fine.body
     assert [row[2] for row in fine.rows if row[0] == "pictures"] == ["1", "1", "1", "1", "3", "3"]
     # the peak grows by one percent a page
     assert "the heaviest place is on page 30, 80 %" in ink.says
-    assert edges.says.endswith("1 page strays by more than 1 mm, page 8 the farthest, by 2.5 mm.")
+    assert edges.says.endswith("1 page strays by more than 0.8 mm, page 8 the farthest, by 2.5 mm.")
     assert [row[3] for row in edges.rows] == ["none", "none", "8", "8"]
     for chart in (fine, ink, edges):
         ET.fromstring(chart.alone)

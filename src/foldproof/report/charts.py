@@ -12,7 +12,7 @@ import math
 from attrs import frozen
 from markupsafe import escape
 
-from foldproof.report.figures import STRAY_MM, Edge, Inks, Resolutions, Rule, edges, inks, resolutions
+from foldproof.report.figures import Edge, Inks, Resolutions, Rule, edges, inks, resolutions
 from foldproof.report.model import Results
 from foldproof.report.words import clean, count, listed, ranges
 
@@ -60,9 +60,9 @@ def charts(results: Results) -> tuple[Chart, ...]:
 
 # --- resolution of pictures ------------------------------------------------------------------------------------------
 
-_PPI = (36.0, 2400.0)
+_PPI = (36.0, 4800.0)
 _BINS = 72
-_TICKS = (50, 100, 200, 400, 800, 1600)
+_TICKS = (50, 100, 200, 400, 800, 1600, 3200)
 
 
 def _resolution_chart(kinds: tuple[Resolutions, ...]) -> Chart:
@@ -86,7 +86,12 @@ def _resolution_chart(kinds: tuple[Resolutions, ...]) -> Chart:
         )
         for n, rule in enumerate(kind.rules):
             body += _upright(
-                _ppi_x(rule.value), top - 8, foot, rule, "end" if n == 0 and len(kind.rules) > 1 else "start"
+                _ppi_x(rule.value),
+                # an upper limit is named a line lower, clear of the words of the lower ones
+                top + (9 if rule.upper else -8),
+                foot,
+                rule,
+                "end" if n == 0 and len(kind.rules) > 1 else "start",
             )
         for tick in _TICKS:
             x = _ppi_x(tick)
@@ -125,8 +130,12 @@ def _resolution_words(kind: Resolutions) -> str:
     one = kind.kind.removesuffix("s")
     text = f"{count(number, one)}"
     if kind.rules:
-        parts = [f"{sum(v < r.value for v, _ in kind.values):,} under {r.value:g} ppi" for r in kind.rules]
-        text += f", {' and '.join(parts)}"
+        parts = [
+            f"{sum((v > r.value) if r.upper else (v < r.value) for v, _ in kind.values):,} "
+            f"{'over' if r.upper else 'under'} {r.value:g} ppi"
+            for r in kind.rules
+        ]
+        text += f", {listed(parts)}"
     return f"{text}; the coarsest has {lowest:.0f} ppi, on page {page:,}."
 
 
@@ -267,10 +276,10 @@ def _edge_chart(sides: tuple[Edge, ...], pages: int) -> Chart:
         title="Where the type stands, page by page",
         says=_edge_words(sides),
         how=f"Each dot is a page; up is to the right, the height of a band is {2 * _REACH_MM:g} mm. "
-        f"Diamonds: more than {STRAY_MM:g} mm off the usual place.",
+        f"Diamonds: more than {sides[0].limit_mm:g} mm off the usual place.",
         view=(_WIDE, foot + 34),
         body=body,
-        caption=f"Edges of the type area, from the left edge of the trim; pages more than {STRAY_MM:g} mm off",
+        caption=f"Edges of the type area, from the left edge of the trim; pages more than {sides[0].limit_mm:g} mm off",
         head=("edge", "usually at", "pages off", "which", "farthest"),
         rows=tuple(_edge_row(edge) for edge in sides),
     )
@@ -301,9 +310,9 @@ def _edge_words(sides: tuple[Edge, ...]) -> str:
     text = f"The type usually stands {listed(usual)}, reckoned from the left edge of the trim."
     off = {page for edge in sides for page, _ in edge.strays}
     if not off:
-        return f"{text} No page strays by more than {STRAY_MM:g} mm."
+        return f"{text} No page strays by more than {sides[0].limit_mm:g} mm."
     worst = max((abs(by), -page) for edge in sides for page, by in edge.strays)
-    stray = f"{count(len(off), 'page')} {'strays' if len(off) == 1 else 'stray'} by more than {STRAY_MM:g} mm"
+    stray = f"{count(len(off), 'page')} {'strays' if len(off) == 1 else 'stray'} by more than {sides[0].limit_mm:g} mm"
     return f"{text} {stray}, page {-worst[1]:,} the farthest, by {worst[0]:.1f} mm."
 
 

@@ -15,7 +15,7 @@ from foldproof.units import pt_to_mm
 
 #: columns of a chart by page at the most; longer books are told several pages a column, the worst of them shown
 MOST_COLUMNS = 400
-#: an edge of the type area farther than this from its usual place is named
+#: an edge of the type area farther than this from its usual place is named, where the spec sets no other limit
 STRAY_MM = 1.0
 #: fewer pages than this with a type area make no chart
 _FEW_PAGES = 8
@@ -32,6 +32,7 @@ class Rule:
 
     value: float
     words: str  #: ``"stop under 150 ppi"``
+    upper: bool = False  #: what lies above it is too much, not what lies below too little
 
 
 @frozen
@@ -69,6 +70,7 @@ class Edge:
 
     name: str  #: ``"odd pages, left"``
     usual_mm: float  #: from the left edge of the trim
+    limit_mm: float  #: what is off by more is a stray
     strays: tuple[tuple[int, float], ...]  #: page, mm off the usual place, to the right positive; in order of page
     pages: tuple[tuple[int, float], ...]  #: the same of all pages
 
@@ -122,6 +124,7 @@ def edges(results: Results) -> tuple[Edge, ...]:
     areas = [(o.index + 1, o.type_area) for o in results.observations.objects if o is not None and o.type_area]
     if len(areas) < _FEW_PAGES:
         return ()
+    limit_mm = _limits(results, "type-area-drift").get("least_mm", STRAY_MM)
     made = []
     for parity, side in ((1, "odd pages"), (0, "even pages")):
         here = [(page, area) for page, area in areas if page % 2 == parity]
@@ -133,8 +136,8 @@ def edges(results: Results) -> tuple[Edge, ...]:
                 continue
             usual = median(value for _, value in values)
             off = tuple((page, round(value - usual, 2)) for page, value in values)
-            strays = tuple((page, by) for page, by in off if abs(by) > STRAY_MM)
-            made.append(Edge(f"{side}, {name} edge", usual, strays, off))
+            strays = tuple((page, by) for page, by in off if abs(by) > limit_mm)
+            made.append(Edge(f"{side}, {name} edge", usual, limit_mm, strays, off))
     return tuple(made)
 
 
@@ -151,8 +154,9 @@ def _ppi_rules(results: Results, kind: str) -> tuple[Rule, ...]:
     for name, value in _limits(results, "picture-resolution").items():
         group, _, rest = name.partition("_")
         severity, _, unit = rest.partition("_")
-        if group == kind and unit == "ppi" and severity in ("stop", "query"):
-            rules.append(Rule(value, f"{severity} under {value:g} ppi"))
+        if group == kind and unit == "ppi" and severity in ("stop", "query", "most"):
+            words = f"more than is used over {value:g}" if severity == "most" else f"{severity} under {value:g} ppi"
+            rules.append(Rule(value, words, upper=severity == "most"))
     return tuple(sorted(rules, key=lambda rule: rule.value))
 
 
