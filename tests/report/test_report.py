@@ -242,6 +242,14 @@ def test_what_was_done_and_what_could_not_be_drawn_is_said(samples: ModuleType, 
     assert "Page 7 of short.pdf could not be drawn: it cannot be interpreted." in text
 
 
+def test_waivers_and_checks_that_did_not_judge_are_told(samples: ModuleType, book: Path, tmp_path: Path) -> None:
+    text = Reader(html_of(samples.results(book), tmp_path)).text
+    assert "stop, Trim of the pages: Page 30 has no TrimBox. page 30 The last page is empty by wish. M. Wick" in text
+    assert "2 found something" not in text and "3 found something, 1 found nothing, 1 could not judge and 1 off" in text
+    assert "grain (grain) : The stock of the job is not known." in text
+    assert "Off in this spec user unit (user-unit)" in text
+
+
 def test_severity_is_said_in_words_not_in_colour_alone(samples: ModuleType, book: Path, tmp_path: Path) -> None:
     text = html_of(samples.results(book), tmp_path)
     for severity in ("stop", "query", "note"):
