@@ -147,7 +147,8 @@ def test_rgb_text_and_tints(checked: Checked) -> None:
     )
     found = checked(**one)
     assert causes(found) == [(3, "rgb-matter/RGB")]
-    assert re.search(r"(text and tints|tints and text) in RGB", found.items[0].problem)
+    (finding,) = (f for f in found.items if f.check == "rgb-matter")
+    assert re.search(r"(text and tints|tints and text) in RGB", finding.problem)
     assert causes(checked("any-book", **one)) == [(3, "rgb-matter/RGB")]
     black = causes(checked("one-colour-text-on-uncoated", **one))
     assert black == [(3, "extra-inks"), (3, "rgb-matter/RGB")]
