@@ -41,6 +41,9 @@ def explain(
     known = check_named(check)
     lines = [f"{known.id}: {known.title}", ""]
     for name, text in explained(known, rules):
-        lines += textwrap.wrap(text, 96, initial_indent=f"{name + ':':<12}", subsequent_indent=" " * 12)
+        # a name such as plate-setter is not broken, so that a search of the output finds it
+        lines += textwrap.wrap(
+            text, 96, initial_indent=f"{name + ':':<12}", subsequent_indent=" " * 12, break_on_hyphens=False
+        )
     print("\n".join(lines))
     return ExitCode.WELL
