@@ -2,9 +2,9 @@
 """findings.sarif and junit.xml against schemas of others.
 
 Schema files are not copied into the project: ``.ci/run`` fetches junit-10.xsd (it travels with the sources of pytest)
-into ``tests/report/outside``, and a sarif-schema-2.1.0.json that lies there is used too.  What can be held without
-them is held always: the names and required fields of the SARIF schema through ``sarif_om``, the classes that its makers
-generated from it; the value sets from the text of the standard; of JUnit a table typed from the schema.
+and the schema of SARIF 2.1.0 (it travels with a test library for it) into ``tests/report/outside``.  What can be
+held without them is held always: the names and required fields of the SARIF schema through ``sarif_om``, the classes
+that its makers generated from it; the value sets from the text of the standard; of JUnit a table typed from the schema.
 """
 
 from __future__ import annotations
