@@ -127,6 +127,15 @@ def test_a_file_extends_a_file_beside_it(write: Write) -> None:
     assert load_spec(write('extends = "base.toml"')).severity_of(check_named("grain")) is Severity.STOP
 
 
+def test_a_file_may_have_the_name_of_the_shipped_spec_that_it_extends(
+    write: Write, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = write('extends = "any-book"\n[check.grain]\nseverity = "stop"\n', "any-book.toml")
+    monkeypatch.chdir(path.parent)
+    for named in (path, "any-book.toml"):
+        assert load_spec(named).severity_of(check_named("grain")) is Severity.STOP
+
+
 def test_what_is_switched_off_below_can_be_switched_on_above(write: Write) -> None:
     write("[check.grain]\noff = true\n", "base.toml")
     assert not load_spec(write('extends = "base.toml"\n[check.grain]\noff = false')).is_off(check_named("grain"))
@@ -150,14 +159,17 @@ def test_what_is_switched_off_below_can_be_switched_on_above(write: Write) -> No
         ('[check.bleed.limits]\ntolerance_mm = { source = "x" }', ["value is missing"]),
         ("[check.bleed.limits]\ntolerance_mm = { value = 1, source = 2 }", ["source is text"]),
         ("check = 3", ["check", "table"]),
-        ('extends = "colour-on-coatd"', ['did you mean "colour-on-coated"?']),
+        ('extends = "colour-on-coatd"', ["ours.toml: extends: there is", 'did you mean "colour-on-coated"?']),
+        ('extends = ""', ["ours.toml: extends: there is no spec"]),
         ('extends = "ours.toml"', ["circle"]),
+        ('extends = "../{folder}/ours.toml"', ["in a circle, by way of"]),
         ("title = ", ["end of the file", "TOML"]),
     ],
 )
 def test_a_slip_in_a_spec_is_told(write: Write, text: str, says: list[str]) -> None:
+    path = write("")
     with pytest.raises(AskedWrong) as told:
-        load_spec(write(text))
+        load_spec(write(text.replace("{folder}", path.parent.name)))
     for word in says:
         assert word in str(told.value), str(told.value)
 

@@ -153,19 +153,23 @@ def load_spec(name_or_path: str | Path) -> Spec:
 
 
 def _load(name_or_path: str | Path, folder: Path, chain: tuple[str, ...]) -> Spec:
-    data, name, file, beside = _opened(name_or_path, folder)
-    if file in chain or len(chain) >= _LONGEST_CHAIN:
+    data, name, file, beside = _opened(name_or_path, folder, f"{chain[-1]}: extends: there" if chain else "There")
+    # by way of another folder a file has another name
+    if Path(file).resolve() in (Path(earlier).resolve() for earlier in chain) or len(chain) >= _LONGEST_CHAIN:
         raise AskedWrong(f"{chain[0]}: extends: the specs extend one another in a circle, by way of {file}.")
     made = validated(_SpecFile, data, file)
-    base = _load(made.extends, beside, (*chain, file)) if made.extends else None
+    base = _load(made.extends, beside, (*chain, file)) if made.extends is not None else None
     rules = dict(base.rules) if base else {}
     for check_id, said in made.check.items():
         rules[check_id] = _rule(check_id, said, made.title or name, file).over(rules.get(check_id, _NO_RULE))
     return Spec(name=name, title=made.title or name, says=made.says, rules=rules)
 
 
-def _opened(name_or_path: str | Path, folder: Path) -> tuple[dict[str, Any], str, str, Path]:
-    """The tables, the spec's name, its file for errors, and the folder from which it extends others."""
+def _opened(name_or_path: str | Path, folder: Path, there: str) -> tuple[dict[str, Any], str, str, Path]:
+    """The tables, the spec's name, its file for errors, and the folder from which it extends others.
+
+    ``there``: how the error for a spec that does not exist begins.
+    """
     known = shipped()
     if str(name_or_path) in known:
         name = str(name_or_path)
@@ -173,13 +177,15 @@ def _opened(name_or_path: str | Path, folder: Path) -> tuple[dict[str, Any], str
             text = resources.files("foldproof.preflight.specs").joinpath(f"{name}.toml").read_text(encoding="utf-8")
         except OSError as lost:
             raise OurFault(f"The shipped spec {name} cannot be read: {lost}") from lost
-        return parse_toml(text, f"{name}.toml"), name, f"{name}.toml", Path()
+        # not the name of its file alone: a file beside the job may have the name of the spec that it extends
+        file = f"the shipped spec {name}"
+        return parse_toml(text, file), name, file, Path()
     path = folder / name_or_path
     looks_like_a_file = (
         isinstance(name_or_path, Path) or path.suffix == ".toml" or path.exists() or path.parent != folder
     )
     if not looks_like_a_file or not str(name_or_path):
-        raise AskedWrong(f'There is no spec "{name_or_path}"; {meant(str(name_or_path), known)}')
+        raise AskedWrong(f'{there} is no spec "{name_or_path}"; {meant(str(name_or_path), known)}')
     return read_toml(path, "spec file"), path.stem, str(path), path.parent
 
 
