@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from decimal import Decimal
 
 from foldproof.geometry import Rect
 from foldproof.preflight.model import Facts, Finding, Limit, Severity
@@ -12,6 +13,11 @@ from foldproof.preflight.model import Facts, Finding, Limit, Severity
 def counted(number: int, one: str, many: str | None = None) -> str:
     """``"1 picture"``, ``"3 pictures"``."""
     return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def rounded(value: float, digits: int = 2) -> str:
+    """A figure to so many that count, written out: ``"3.7"``, ``"100"``, ``"2200"`` and not ``"2.2e+03"``."""
+    return format(Decimal(f"{value:.{digits}g}"), "f")
 
 
 def listed(items: Sequence[str], most: int = 4) -> str:

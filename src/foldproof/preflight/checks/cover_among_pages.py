@@ -19,9 +19,8 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
     count = len(facts.manuscript.pages)
     ends = sorted({0, count - 1}) if count > 1 else []
     for index in ends:
-        kind = shape(facts, index, limits.number("tolerance_mm"))
-        size = page_mm(facts.manuscript.pages[index])
-        if kind is Shape.COVER:
+        if shape(facts, index, limits.number("tolerance_mm")) is Shape.COVER:
+            size = page_mm(facts.manuscript.pages[index])
             spine = size[0] - 2 * facts.trim_mm[0]
             yield on_page(
                 facts,
@@ -29,19 +28,6 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
                 "cover-among-pages/wide",
                 Severity.QUERY,
                 f"it is {format_size_mm(*size)}, twice the trim and {format_mm(spine)} more: a cover with its spine?",
-                _REMEDY,
-                measured=size[0],
-                limit=facts.trim_mm[0],
-                unit="mm",
-            )
-        elif kind is Shape.OTHER:
-            yield on_page(
-                facts,
-                index,
-                "cover-among-pages/size",
-                Severity.QUERY,
-                f"it is the {'first' if index == 0 else 'last'} page and of another size than the book, "
-                f"{format_size_mm(*size)}: a cover?",
                 _REMEDY,
                 measured=size[0],
                 limit=facts.trim_mm[0],
@@ -86,8 +72,8 @@ CHECK = Check(
     id="cover-among-pages",
     title="Cover among the pages",
     needs=frozenset({Needs.STRUCTURE, Needs.OBJECTS, Needs.INK}),
-    measures="Whether the first or last page is of another size, or wider than twice the trim by a spine, or the only "
-    "one whose matter runs off on all outer edges without a folio.",
+    measures="Whether the first or last page is wider than twice the trim by a spine, or the first the only one whose "
+    "matter runs off on all outer edges without a folio. A page of another size is told with the trim.",
     why="Printed as a page it takes a leaf of the first section and turns every recto into a verso.",
     remedy="Send the cover as a file of its own.",
     source="common practice, no source",

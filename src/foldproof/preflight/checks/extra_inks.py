@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from foldproof.preflight.measures import ink_of
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
-from foldproof.preflight.words import listed, on_page
+from foldproof.preflight.words import listed, on_page, rounded
 
 _COLOURED = ("Cyan", "Magenta", "Yellow")
 
@@ -27,8 +27,8 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
                 ink.index,
                 "extra-inks",
                 Severity.QUERY,
-                f"{listed([name.lower() for name, _ in found])} would print, on {most:.2g} % of the page at most; the "
-                "book is printed in black alone.",
+                f"{listed([name.lower() for name, _ in found])} would print, on {rounded(most)} % of the page at most; "
+                "the book is printed in black alone.",
                 "Set text and rules in black alone (100 % K) and turn pictures to grey; colours that are left become "
                 "grey tints in the plate.",
                 measured=most,

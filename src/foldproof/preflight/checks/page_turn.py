@@ -25,6 +25,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
                 unit="degrees",
             )
         return
+    most = "most pages" if 2 * turns[usual] > turns.total() else f"{turns[usual]} of the {turns.total()} pages"
     for page in facts.manuscript.pages:
         if page.rotate != usual:
             yield on_page(
@@ -32,7 +33,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
                 page.index,
                 "page-turn/mixed",
                 Severity.QUERY,
-                f"it is turned by /Rotate {page.rotate}, most pages by {usual}; it is printed as a reader shows it.",
+                f"it is turned by /Rotate {page.rotate}, {most} by {usual}; it is printed as a reader shows it.",
                 "See on the screen that head and foot stand as they should; turn it in the layout program, not in the "
                 "PDF.",
                 measured=page.rotate,

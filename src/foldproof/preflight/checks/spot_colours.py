@@ -20,7 +20,8 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
         yield in_book(
             f"spot-colours/{name}",
             Severity.NOTE,
-            f'The spot colour "{name}" is used{f" on {numbers(pages)}" if pages else " in the file"}.',
+            f'The spot colour "{name}" is '
+            + (f"used on {numbers(pages)}." if pages else "named in the file; no page was found that paints with it."),
             "Nothing to do if it is to be printed as an ink of its own; otherwise convert it to CMYK when exporting.",
             measured=name,
         )

@@ -9,7 +9,7 @@ from foldproof.manuscript.seen import InkPeak
 from foldproof.preflight.inks import said
 from foldproof.preflight.measures import ink_of
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
-from foldproof.preflight.words import on_page
+from foldproof.preflight.words import on_page, rounded
 
 #: four plates of 8 bits are each rounded by up to half a step, 0.2 % of the ink: not even a whole per cent together
 _SLACK_PERCENT = 1.0
@@ -43,7 +43,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
 def _spread(peak: InkPeak, limit: float) -> str:
     """How much of the page lies in places too heavy, by the tenth next above the limit."""
     share = next((part for tenth, part in peak.over if tenth * 100 >= limit), 0.0)
-    return f"; {share * 100:.2g} % of the page lies in places as heavy" if share >= _A_LITTLE else ""
+    return f"; {rounded(share * 100)} % of the page lies in places as heavy" if share >= _A_LITTLE else ""
 
 
 CHECK = Check(

@@ -22,7 +22,8 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
         if all(alike(page_mm(page), first, slack_mm) for page in other):
             yield _whole_book(facts, first)
             return
-    yield from (_one_page(facts, page, slack_mm) for page in other if _is_ours(facts, page, slack_mm))
+    most = "most pages" if 2 * len(other) < len(pages) else f"{len(pages) - len(other)} of the {len(pages)} pages"
+    yield from (_one_page(facts, page, slack_mm, most) for page in other if _is_ours(facts, page, slack_mm))
     yield from _uneven(facts, slack_mm)
 
 
@@ -45,26 +46,46 @@ def _whole_book(facts: Facts, size: Size) -> Finding:
     )
 
 
-def _one_page(facts: Facts, page: PageFact, slack_mm: float) -> Finding:
+def _one_page(facts: Facts, page: PageFact, slack_mm: float, most: str) -> Finding:
     size, asked = page_mm(page), format_size_mm(*facts.trim_mm)
     turned = shape(facts, page.index, slack_mm) is Shape.TURNED
-    against = f"the job asks for {asked}" if facts.job.book.trim else f"most pages are {asked}"
+    against = f"the job asks for {asked}" if facts.job.book.trim else f"{most} are {asked}"
     says = f"it {'lies across,' if turned else 'is'} {format_size_mm(*size)}; {against}."
     if page.boxes.trim_source is TrimSource.JOB:
         says += " The page is too small for the trim."
+    remedy = "Set the page size in the document and export again; the page is placed in the middle, never scaled."
+    if turned:
+        remedy = "Set it upright in the document, its matter turned to read from the foot or the fore-edge."
+    elif _may_be_a_cover(facts, page, slack_mm):
+        says += f" It is the {'last' if page.index else 'first'} page of the file: a cover?"
+        remedy = f"Send a cover as a file of its own. A page of the book: {remedy[0].lower()}{remedy[1:]}"
     return on_page(
         facts,
         page.index,
         "trim-size/turned" if turned else "trim-size/other",
         Severity.STOP,
         says,
-        "Set it upright in the document, its matter turned to read from the foot or the fore-edge."
-        if turned
-        else "Set the page size in the document and export again; the page is placed in the middle, never scaled.",
+        remedy,
         measured=format_size_mm(*size).removesuffix(" mm"),
         limit=asked.removesuffix(" mm"),
         unit="mm",
     )
+
+
+def _may_be_a_cover(facts: Facts, page: PageFact, slack_mm: float) -> bool:
+    """The first or last page of several, alone in its size but for the other end, and not smaller than the trim."""
+    last = len(facts.manuscript.pages) - 1
+    size, trim = page_mm(page), facts.trim_mm
+    return (
+        last > 0
+        and page.index in (0, last)
+        and all(side >= least - slack_mm for side, least in zip(size, trim, strict=True))
+        and not any(_is_odd(facts, index, slack_mm) for index in (1, last - 1) if index not in (0, last))
+    )
+
+
+def _is_odd(facts: Facts, index: int, slack_mm: float) -> bool:
+    return shape(facts, index, slack_mm) is not Shape.SINGLE
 
 
 def _uneven(facts: Facts, slack_mm: float) -> Iterator[Finding]:
