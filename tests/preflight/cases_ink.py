@@ -9,7 +9,7 @@ from foldproof.geometry import Rect
 from foldproof.manuscript.model import PageInk
 from foldproof.manuscript.seen import InkPeak
 from tests.preflight.case import NOTE, QUERY, Passes, Trips
-from tests.preflight.facts import an_ink, facts
+from tests.preflight.facts import a_page, an_ink, facts
 
 PLACE = Rect(40, 60, 45, 65)
 
@@ -72,6 +72,15 @@ TRIPS = (
         "light-plate/process",
         4,
         ("cyan and magenta print 1.8 mm²", "the side of the sheet", "2 plates"),
+    ),
+    Trips(
+        "light-plate",
+        "a poster, of which a trace is much",
+        facts(count=1, pages={0: a_page(0, trim_mm=(6350, 12700))}, ink={0: in_inks(0, Cyan=0.0000272)}),
+        NOTE,
+        "light-plate/process",
+        1,
+        ("cyan prints 2200 mm² of solid ink: a plate for so little",),
     ),
     Trips(
         "light-plate",

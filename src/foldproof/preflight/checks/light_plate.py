@@ -9,7 +9,7 @@ from foldproof.manuscript.model import PageInk
 from foldproof.preflight.inks import PROCESS
 from foldproof.preflight.measures import ink_of, size_mm
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
-from foldproof.preflight.words import listed, on_page
+from foldproof.preflight.words import listed, on_page, rounded
 
 
 def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
@@ -44,13 +44,15 @@ def _light(facts: Facts, ink: PageInk, names: list[str], trace: float) -> Findin
     known = facts.sides is not None and ink.index < len(facts.sides)
     where = "the side of the sheet on which this page is printed" if known else "the pages round about"
     several = len(names) > 1
+    elsewhere = f", and {'have' if several else 'has'} next to nothing else to print on {where}"
+    if not known and len(facts.manuscript.pages) == 1:
+        elsewhere = ""
     return on_page(
         facts,
         ink.index,
         "light-plate/process" if set(names) <= set(PROCESS) else "light-plate/spot",
         Severity.NOTE,
-        f"{plates} {'print' if several else 'prints'} {area_mm2:.2g} mm² of solid ink, and "
-        f"{'have' if several else 'has'} next to nothing else to print on {where}: "
+        f"{plates} {'print' if several else 'prints'} {rounded(area_mm2)} mm² of solid ink{elsewhere}: "
         f"{f'{len(names)} plates' if several else 'a plate'} for so little.",
         "If the colour is not meant, set the matter in black alone (100 % K) or in the inks that are printed anyway.",
         measured=area_mm2,
