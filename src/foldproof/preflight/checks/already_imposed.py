@@ -60,7 +60,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
         yield in_book(
             "already-imposed/large",
             Severity.QUERY,
-            f"The pages are {format_size_mm(*facts.trim_mm)}, as large as a printing sheet: imposed already?",
+            f"The pages are {format_size_mm(*facts.trim_mm)}, as large as a printing sheet or larger: imposed already?",
             f"{_REMEDY} If the book is as large as that, state its trim in the job and this question goes away.",
             measured=min(facts.trim_mm),
             limit=limits.number("sheet_mm"),

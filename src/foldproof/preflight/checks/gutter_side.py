@@ -107,7 +107,7 @@ CHECK = Check(
     title="Gutter on its side",
     needs=frozenset({Needs.OBJECTS}),
     measures="On which side of each page the inner margin stands, in books whose margins change sides.",
-    why="From a missing blank on every page stands on the wrong side of its leaf: the wide margins come out outside "
+    why="From a missing blank on, every page stands on the wrong side of its leaf: the wide margins come out outside "
     "and the narrow ones in the gutter.",
     remedy="Put the missing blank in, or take out the page too many.",
     source="common practice, no source",

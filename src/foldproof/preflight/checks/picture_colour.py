@@ -19,7 +19,7 @@ _ENDS = {
     "cmyk": ("the book is printed in four inks.", "Convert to the CMYK of the printing condition when exporting."),
     "black": ("the book is printed in black alone.", "Turn the picture to grey, and look at it: colours that differ "
               "may come out as the same grey."),
-    "any": ("it is turned into inks by the plate-setter.", "Convert it yourself when exporting, if the colours "
+    "any": ("the plate-setter turns that into inks.", "Convert it yourself when exporting, if the colours "
             "matter."),
 }  # fmt: skip
 _LIMIT = {"any": "any", "cmyk": "CMYK", "black": "black"}

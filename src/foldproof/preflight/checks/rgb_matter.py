@@ -18,7 +18,7 @@ _ENDS = {
     "cmyk": ("the book is printed in four inks.", "Convert to the CMYK of the printing condition when exporting; set "
              "black text and rules in black alone (100 % K)."),
     "black": ("the book is printed in black alone.", "Set text, rules and tints in black alone (100 % K)."),
-    "any": ("it is turned into inks by the plate-setter.", "Convert it yourself when exporting, if the colours "
+    "any": ("the plate-setter turns that into inks.", "Convert it yourself when exporting, if the colours "
             "matter; set black text in black alone (100 % K)."),
 }  # fmt: skip
 

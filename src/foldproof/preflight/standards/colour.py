@@ -15,6 +15,8 @@ from foldproof.preflight.words import listed, numbers
 
 _DEVICE = re.compile(r"\b(DeviceRGB|DeviceCMYK|DeviceGray)\b")
 _MANAGED = re.compile(r"\b(ICCBased|CalRGB|CalGray|Lab)\b")
+_PROFILED = re.compile(r"\bICCBased\((\d+)\)")
+_BY_CHANNELS = {"1": "grey", "3": "RGB", "4": "CMYK"}
 _SPOT = re.compile(r"^(?:(?:Indexed|Pattern)\()*(?:Separation|DeviceN)\b")
 #: device spaces that an output intent gives a meaning; grey is printed with black, or with equal parts of RGB
 _MEANT = {
@@ -79,15 +81,23 @@ def _painted(by_space: dict[str, list[int]]) -> Broken | None:
     return Broken(f"{names} {verb} painted on {numbers(pages)}", names, tuple(pages))
 
 
+def _told(space: str, default: str = "") -> str:
+    """A space for people, with its name in the file: ``"CMYK with a profile (ICCBased(4) as DefaultCMYK)"``."""
+    named = f"{space} as {default}" if default else space
+    inside = _PROFILED.search(space)
+    kind = _BY_CHANNELS.get(inside[1]) if inside else None
+    return f"{kind} with a profile ({named})" if kind else named
+
+
 def _only_inks(facts: Facts, standard: Standard) -> Broken | None:
     by_space: dict[str, list[int]] = {}
     for index, spaces in enumerate(spaces_by_page(facts)):
         for space in spaces:
             if _device(space) == "DeviceRGB" or is_managed(space):
-                by_space.setdefault(space, []).append(index)
+                by_space.setdefault(_told(space), []).append(index)
     for where in facts.manuscript.facts.spaces:  # a default turns the device's own colours into others, unseen
         if where.detail in _DEFAULT_OF and not _device(where.what):
-            by_space.setdefault(f"{where.what} (as {where.detail})", []).extend(where.pages)
+            by_space.setdefault(_told(where.what, where.detail), []).extend(where.pages)
     return _painted(by_space)
 
 
@@ -249,7 +259,7 @@ CLAUSES = (
         "inks alone",
         X1A,
         Severity.QUERY,
-        "all colour has to be in CMYK, grey or spot inks",
+        "all colour has to be in CMYK, grey or spot inks, without profiles",
         "CMYK, grey, spot inks",
         "Convert everything to the CMYK of the printing condition when exporting.",
         "ISO 15930-1 and -4: everything in CMYK, grey or spot colours, no RGB, no Lab (an industry site on PDF/X)",

@@ -81,9 +81,8 @@ def _sixteen(facts: Facts, standard: Standard) -> Broken | None:
     if not deep:
         return None
     where = f" on {numbers(pages)}" if pages else ""
-    return Broken(
-        f"{counted(len(deep), 'picture')}{where} of {deep[0].bits} bits a channel", f"{deep[0].bits} bits", pages
-    )
+    bits, have = f"{deep[0].bits} bits", "has" if len(deep) == 1 else "have"
+    return Broken(f"{counted(len(deep), 'picture')}{where} {have} {bits} a channel", bits, pages)
 
 
 def _halftones(facts: Facts, standard: Standard) -> Broken | None:
