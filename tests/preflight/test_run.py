@@ -121,6 +121,12 @@ def test_a_waiver_of_nothing_is_asked_wrong(waiver: dict[str, Any], says: str) -
         check(facts(job={"check": {"waived": [waiver]}}), load_spec("any-book"))
 
 
+def test_a_waiver_for_a_page_past_the_only_one() -> None:
+    waived = [{"check": "bleed", "page": 2, "reason": "because", "by": "me"}]
+    with pytest.raises(AskedWrong, match="the book has 1 page, no page 2"):
+        check(facts(count=1, job={"check": {"waived": waived}}), load_spec("any-book"))
+
+
 def test_a_check_that_fails_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
     def breaks(on: Facts, limits: Limits) -> Iterable[Finding]:
         raise ZeroDivisionError("nought")

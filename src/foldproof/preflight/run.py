@@ -10,6 +10,7 @@ from foldproof.job.toml_file import meant
 from foldproof.preflight.model import Check, Facts, Finding, Findings, NotJudged, Severity
 from foldproof.preflight.registry import CHECKS
 from foldproof.preflight.specs import Spec
+from foldproof.preflight.words import counted
 
 
 def needs_of(spec: Spec) -> frozenset[str]:
@@ -81,7 +82,9 @@ def _known_waivers(facts: Facts) -> None:
                 + meant(waiver.check, known)
             )
         if waiver.page is not None and waiver.page > pages:
-            raise AskedWrong(f"The job: check.waived {place}, page: the book has {pages} pages, no page {waiver.page}.")
+            raise AskedWrong(
+                f"The job: check.waived {place}, page: the book has {counted(pages, 'page')}, no page {waiver.page}."
+            )
 
 
 def _waived(items: list[Finding], facts: Facts) -> tuple[list[Finding], list[tuple[Finding, str, str]]]:
