@@ -19,6 +19,7 @@ from pikepdf import Dictionary, Name
 from foldproof.errors import NeedsPassword, Unreadable
 from foldproof.files import patient
 from foldproof.geometry import Matrix, Rect
+from foldproof.pdf.memory import give_back
 from foldproof.pdf.sheets_annotations import appearances
 from foldproof.pdf.sheets_blending import Blending
 from foldproof.pdf.sheets_drawing import Stroke, Words, numbers, operators
@@ -90,7 +91,10 @@ def write(
                     f"The page tree of {source.name} is damaged: it was read as {pages} pages and now as "
                     f"{writer.pages}. Export the book again from the layout program."
                 )
-            return writer.write(target, sides, advance)
+            written = writer.write(target, sides, advance)
+        del writer
+        give_back()
+        return written
     except pikepdf.PasswordError as locked:
         raise NeedsPassword(
             f"{source.name} is locked by a password. Give it with --password-file, or export the book without one."

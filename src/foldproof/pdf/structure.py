@@ -8,8 +8,6 @@ copied down.  The file is only ever opened for reading and is closed before this
 
 from __future__ import annotations
 
-import contextlib
-import ctypes
 import logging
 import re
 import stat
@@ -20,6 +18,7 @@ import pikepdf
 from attrs import evolve
 
 from foldproof.errors import NeedsPassword, Unreadable
+from foldproof.pdf.memory import give_back
 from foldproof.pdf.structure_annotations import annotations_of
 from foldproof.pdf.structure_catalog import (
     date_of,
@@ -58,7 +57,9 @@ def written_file(path: Path, password: str | None = None) -> WrittenFile:
     header = _header(path)
     try:
         with _opened(path, password) as pdf:
-            return _read(pdf, path, header)
+            written = _read(pdf, path, header)
+        give_back()
+        return written
     except pikepdf.PasswordError:
         raise NeedsPassword(
             f"{path} is locked, and the password given does not open it."
@@ -83,15 +84,6 @@ def _opened(path: Path, password: str | None) -> pikepdf.Pdf:
         if not password:
             raise
         return pikepdf.open(path, password=password, inherit_page_attributes=False, suppress_warnings=True)
-
-
-def _give_back() -> None:
-    """Hand what the closed file took back to the system: the C library keeps it otherwise, a hundred megabytes.
-
-    Where there is no such call (it is glibc's own) nothing is lost but memory.
-    """
-    with contextlib.suppress(OSError, AttributeError, TypeError):
-        ctypes.CDLL(None).malloc_trim(0)
 
 
 def _header(path: Path) -> bytes:
