@@ -92,7 +92,7 @@ def write(
                     f"{writer.pages}. Export the book again from the layout program."
                 )
             written = writer.write(target, sides, advance)
-        del writer
+        del writer, pdf  # a closed file still holds what was read of it
         give_back()
         return written
     except pikepdf.PasswordError as locked:
