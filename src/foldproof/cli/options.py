@@ -68,13 +68,13 @@ def asked(
         the_job = the_job.model_copy(update={"book": the_job.book.model_copy(update={"trim": _trim(trim)})})
     the_house = load_house(house)
     resolve(the_job, the_house)
-    named = spec or the_job.check.spec
+    named = the_job.check.spec if spec is None else spec
     return Asked(
         manuscript=manuscript,
         out=out,
         job=the_job,
         house=the_house,
-        spec=load_spec(named) if named else default_spec(the_job),
+        spec=default_spec(the_job) if named is None else load_spec(named),
         workers=workers,
         password=password_in(password_file),
         only_warn=only_warn,

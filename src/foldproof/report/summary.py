@@ -69,7 +69,8 @@ def proof_summary(proof: Proof) -> str:
     claimed = sum(page.claimed for page in proof.pages)
     match proof.verdict:
         case Verdict.PROVED:
-            lines = [f"Proved: {count(claimed, 'page')} told apart and found where they belong."]
+            where = "where it belongs" if claimed == 1 else "where they belong"
+            lines = [f"Proved: {count(claimed, 'page')} told apart and found {where}."]
         case Verdict.NOT_COMPARED:
             lines = [f"The file {proof.verdict.value}."]
         case _:
