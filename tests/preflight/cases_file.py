@@ -202,4 +202,3 @@ PASSES = (
     Passes("pdf-version", "1.7", facts(book={"pdf_version": "1.7"})),
     Passes("pdf-version", "an old one", facts(book={"pdf_version": "1.3"})),
 )  # fmt: skip
-

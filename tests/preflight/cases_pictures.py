@@ -198,9 +198,7 @@ TRIPS = (
         ('carries the profile "Lantern Row Newsprint"; the book is made for "Lantern Row Coated"',),
         limits={"inks": "cmyk"},
     ),
-    Trips(
-        "picture-depth", "16 bits", shown(a_picture(300, bits=16)), NOTE, "picture-depth", 3, ("16 bits",), 16.0
-    ),
+    Trips("picture-depth", "16 bits", shown(a_picture(300, bits=16)), NOTE, "picture-depth", 3, ("16 bits",), 16.0),
     Trips(
         "picture-depth",
         "JPEG 2000 of 12 bits, which the object pass sees in 8",

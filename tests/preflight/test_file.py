@@ -44,9 +44,7 @@ def said(findings: list[Finding]) -> list[tuple[int | None, str, Severity]]:
 
 
 def drawn(pdf: Pdf, **more: Any) -> pikepdf.Object:
-    return pdf.make_stream(
-        b"0 0 20 9 re f", Type=Name.XObject, Subtype=Name.Form, BBox=Array([0, 0, 20, 9]), **more
-    )
+    return pdf.make_stream(b"0 0 20 9 re f", Type=Name.XObject, Subtype=Name.Form, BBox=Array([0, 0, 20, 9]), **more)
 
 
 def third(pdf: Pdf) -> pikepdf.Object:
