@@ -57,7 +57,8 @@ reading = "left to right"       # or "right to left"
 # repairs = ["drop-comments"]   # done on a copy, and only those that are named here
 
 [check]
-# spec = "colour-on-coated"     # also: any-book, colour-on-uncoated, one-colour-text-on-uncoated, or a file of your own
+# spec = "colour-on-coated"     # also: any-book, colour-on-uncoated, one-colour-text-on-uncoated, pdf-x-1a, pdf-x-3,
+#                               # pdf-x-4, or a file of your own
 # a finding that somebody takes on:
 # [[check.waived]]
 # check = "bleed"
