@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 from attrs import field, frozen
 
-from foldproof.job.model import House, HouseFolder, HousePress, Job
+from foldproof.job.model import House, HouseFolder, HousePress, HouseScheme, Job
 from foldproof.makeup import binding as bind
 from foldproof.makeup.binding import Panel
 from foldproof.makeup.folding import Scheme
@@ -58,13 +58,18 @@ class Task:
     refused: dict[str, str]  #: name of a scheme: why the binding does not take it
 
 
+def scheme_of(told: HouseScheme) -> Scheme:
+    """A scheme of the house as the fold model takes it."""
+    return Scheme(told.name, told.columns, told.rows, told.folds, told.head)
+
+
 def bound_schemes(
     house: House, reading: str, binding: str, panel: Panel
 ) -> tuple[dict[int, tuple[Scheme, ...]], dict[str, str]]:
     allowed: dict[int, tuple[Scheme, ...]] = {}
     refused: dict[str, str] = {}
     for told in house.schemes:
-        scheme = Scheme(**told.model_dump())
+        scheme = scheme_of(told)
         why = bind.refusal(scheme, reading, binding, panel, house.allowances.bolt_min)
         if why:
             refused[scheme.name] = why

@@ -9,8 +9,8 @@ from attrs import frozen
 
 from foldproof.job.model import House, HousePress
 from foldproof.makeup import binding as bind
-from foldproof.makeup.candidates import folder_for, runs
-from foldproof.makeup.folding import LEFT_TO_RIGHT, Scheme
+from foldproof.makeup.candidates import folder_for, runs, scheme_of
+from foldproof.makeup.folding import LEFT_TO_RIGHT
 from foldproof.makeup.layout import grid_for, laid
 from foldproof.makeup.paper import PaperSheet
 from foldproof.units import inch_to_mm
@@ -73,7 +73,7 @@ def _ways(
 ) -> Iterator[Capability]:
     yield Capability(press.name, name, trim_mm, 0, "", 0, 0, (0.0, 0.0), "", 0.0)
     panel = bind.panel_for(trim_mm, house.allowances.bleed, binding, house.allowances)
-    schemes = [Scheme(**told.model_dump()) for told in house.schemes]
+    schemes = [scheme_of(told) for told in house.schemes]
     usable = [s for s in schemes if bind.refusal(s, LEFT_TO_RIGHT, binding, panel, house.allowances.bolt_min) is None]
     for sheet, weights in _sheets(house).items():
         for width, height in ((sheet.long_mm, sheet.short_mm), (sheet.short_mm, sheet.long_mm)):

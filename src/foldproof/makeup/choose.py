@@ -15,8 +15,7 @@ from foldproof.errors import NoPlan
 from foldproof.job.load import resolve
 from foldproof.job.model import House, Job
 from foldproof.makeup import binding as bind
-from foldproof.makeup.candidates import Candidate, Miss, Task, bases_for, bound_schemes, folder_for, laid_out
-from foldproof.makeup.folding import Scheme
+from foldproof.makeup.candidates import Candidate, Miss, Task, bases_for, bound_schemes, folder_for, laid_out, scheme_of
 from foldproof.makeup.instructions import FoldingInstructions
 from foldproof.makeup.layout import LaidSheet, Shape
 from foldproof.makeup.noplan import no_plan, refused_for
@@ -61,7 +60,7 @@ def plans(
         schemes=schemes,
         refused=refused,
     )
-    fixed = Scheme(**named.scheme.model_dump()) if named.scheme else None
+    fixed = scheme_of(named.scheme) if named.scheme else None
     if fixed is not None and not any(fixed in options for options in schemes.values()):
         raise NoPlan(refused[fixed.name], tuple(f'scheme "{s.name}"' for options in schemes.values() for s in options))
     bases = bases_for(job, task, fixed)

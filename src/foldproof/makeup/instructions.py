@@ -14,7 +14,7 @@ from typing import Any
 
 from attrs import asdict, frozen
 
-SCHEMA = "foldproof/folding-instructions/1"
+SCHEMA = "foldproof/folding-instructions/2"
 
 
 @frozen
@@ -41,6 +41,7 @@ class Collation:
     steps: int
     length_mm: float
     width_mm: float
+    gap_mm: float = 1.0
 
 
 @frozen
@@ -51,7 +52,8 @@ class Section:
     #: x0, y0, x1, y1 after slitting, sheet frame of the front
     rect_mm: tuple[float, float, float, float]
     #: the section as laid is its scheme turned this far counter-clockwise: 0, 90, 180 or 270.  Words of the folds speak
-    #: of the scheme before it is turned ("right" is the scheme's own right)
+    #: of the scheme before it is turned ("right" is the scheme's own right).  Of a section that is turned over first,
+    #: this is seen from the back, after turning over
     turned: int
     columns: int
     rows: int
@@ -67,6 +69,14 @@ class Section:
     head_trim_mm: float
     foot_trim_mm: float
     spine_trim_mm: float
+    #: the piece is turned over, side to side, before it is folded: the back of the sheet lies up where else the front
+    #: does.  ``rect_mm`` and the lines of the folds stay in the frame of the front
+    turned_over: bool = False
+    #: id of the section that this one is printed again of: folded, it is the same section for another copy of the book
+    copy_of: str | None = None
+    #: how far the head of the outermost leaf is to lean away from the spine, over the height of the trim; a leaf with
+    #: k leaves outside it of a section with n on either side of its spine leans (n - k) / n of that
+    bottling_mm: float = 0.0
 
 
 @frozen
@@ -81,6 +91,10 @@ class Sheet:
     turn: str
     slits_mm: tuple[tuple[tuple[float, float], tuple[float, float]], ...]
     sections: tuple[Section, ...]
+    #: thickness of one leaf of this sheet's stock; that of the book's text when ``None``
+    caliper_mm: float | None = None
+    #: name of the stock, to be taken from the right pile
+    stock: str = ""
 
 
 @frozen
@@ -88,7 +102,8 @@ class FoldingInstructions:
     """From flat printed sheets to a trimmed book block, without a word on which page is where."""
 
     reading: str  #: ``"left to right"`` (spine at the left of page 1) or ``"right to left"``
-    binding: str  #: ``"sewn"``, ``"glued"``, ``"stitched"``
+    #: ``"sewn"``, ``"glued"``, ``"stitched"``; ``"leaflet"``: folded only, bound by nothing and cut before folding
+    binding: str
     trim_mm: tuple[float, float]  #: width and height of the trimmed leaf, measured from the spine (ground, if glued)
     bleed_mm: float
     caliper_mm: float  #: thickness of one leaf
@@ -97,8 +112,12 @@ class FoldingInstructions:
     sheets: tuple[Sheet, ...]
     #: the book from front to back: every entry is gathered after the one before; inside an entry the sections are set
     #: one in another, the outermost first
+    #: Sections that are copies of others are not named here: each stands where the one stands that it is a copy of.
     gathering: tuple[tuple[str, ...], ...]
     collation: Collation | None
+    #: how push-out was answered on the pages.  ``"shift"``: each moved towards the spine by its push-out.  ``"scale"``:
+    #: each narrowed by its push-out, its spine edge kept, its fore-edge moved towards the spine
+    creep_by: str = "shift"
     schema: str = SCHEMA
 
     def as_json(self) -> dict[str, Any]:

@@ -59,7 +59,8 @@ def paper_for(job: Job, house: House) -> PaperChoice:
     else:
         stock, why = stocks[house.usual_stock], "the house's usual stock, since the job names none"
     grammage = asked.grammage or stock.grammage
-    bulk = asked.bulk or stock.bulk
+    # bulk is thickness over grammage (ISO 534), so a stock that states its caliper has one too
+    bulk = asked.bulk or stock.caliper_mm * 1000 / stock.grammage
     name = stock.name if grammage == stock.grammage else f"{round(grammage, 1):g} g/m2 paper"
     if name != stock.name:
         why = f"as the job says, in the sheets of {stock.name}"

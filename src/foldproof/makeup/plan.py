@@ -15,6 +15,7 @@ from attrs import frozen
 from foldproof.geometry import Matrix, Rect
 
 if TYPE_CHECKING:
+    from foldproof.makeup.cost import Cost
     from foldproof.makeup.instructions import FoldingInstructions
 
 
@@ -87,6 +88,39 @@ class Press:
     gripper_mm: float
     tail_mm: float
     side_mm: float
+    lay: str = "left"  #: side of the front, seen as printed, that runs against the side lay
+
+
+@frozen
+class SheetRun:
+    """How one sheet is printed and folded: press, paper, way, inks, number."""
+
+    sheet: int  #: 1-based
+    press: Press
+    way: str  #: one of :data:`foldproof.job.model.WAYS`
+    stock: str
+    grammage: float
+    caliper_mm: float
+    grain: str  #: ``"long"`` or ``"short"`` side of the sheet
+    grain_along_spine: bool
+    sheet_mm: tuple[float, float]
+    copies_on: int  #: so many of each of its sections stand on one sheet
+    #: inks that each side carries, in the order of the plates; empty: nothing is printed there.  Work and turn, work
+    #: and tumble: one set of plates prints both sides, and both name it
+    inks: tuple[tuple[str, ...], tuple[str, ...]]
+    folder: str
+    net_sheets: int  #: for the copies wanted, nothing spoilt
+    gross_sheets: int  #: to be bought: with make-ready and what each operation spoils
+
+    @property
+    def one_set(self) -> bool:
+        """Whether the same plates print both sides."""
+        return self.way in ("work and turn", "work and tumble")
+
+    @property
+    def plates(self) -> int:
+        front, back = self.inks
+        return len(front) if self.one_set else len(front) + len(back)
 
 
 @frozen
@@ -119,6 +153,26 @@ class Plan:
     #: what was looked at and refused, and why, a sentence each
     refused: tuple[str, ...]
     instructions: FoldingInstructions
+    #: by number of the sheet
+    runs: tuple[SheetRun, ...] = ()
+    #: pages that stand on a sheet once more, for another copy of the book; in order of position, sheet, side
+    again: tuple[PagePlace, ...] = ()
+    run_copies: int = 1000  #: copies that the plan is reckoned for
+    cost: Cost | None = None
+    folder: str = ""
+    line: str = ""  #: binding line of the house, ``""`` where none is stated
+    #: what the house or custom decided, a sentence each with the name of the rule
+    rules: tuple[str, ...] = ()
+    #: why this plan and not the next ones, a sentence each
+    reasons: tuple[str, ...] = ()
+
+    @property
+    def plates(self) -> int:
+        return sum(run.plates for run in self.runs)
+
+    def run_of(self, sheet: int) -> SheetRun:
+        """How a sheet (1-based) is printed."""
+        return self.runs[sheet - 1]
 
     @property
     def sheets(self) -> int:
