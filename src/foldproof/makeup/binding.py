@@ -12,7 +12,7 @@ from foldproof.job.model import Allowances
 from foldproof.makeup.folding import Edge, Scheme, read
 from foldproof.units import format_mm
 
-SEWN, GLUED, STITCHED = "sewn", "glued", "stitched"
+SEWN, GLUED, STITCHED, LEAFLET = "sewn", "glued", "stitched", "leaflet"
 #: a stitched book thicker than this when folded springs open; the binder should be asked (common practice, no source)
 STITCHED_THICK_MM = 6.0
 #: beyond this no stitch holds (common practice, no source)
@@ -54,8 +54,11 @@ def panel_for(trim_mm: tuple[float, float], bleed_mm: float, binding: str, allow
 
     What the knives take off is never less than the bleed, or the bleed of one page would be cut short by its neighbour.
     The inner leaves of a section are pushed out at the fore-edge, so the knife takes more of them, never less: the
-    outermost leaf is the one that decides, and its allowance is the one given here.
+    outermost leaf is the one that decides, and its allowance is the one given here.  A leaflet is cut before it is
+    folded, and its panel is its page.
     """
+    if binding == LEAFLET:
+        return Panel(*trim_mm, 0.0, 0.0, 0.0, 0.0)
     return Panel(
         trim_w_mm=trim_mm[0],
         trim_h_mm=trim_mm[1],
@@ -66,17 +69,27 @@ def panel_for(trim_mm: tuple[float, float], bleed_mm: float, binding: str, allow
     )
 
 
-def refusal(scheme: Scheme, reading: str, binding: str, panel: Panel, bolt_min_mm: float) -> str | None:
+def refusal(
+    scheme: Scheme, reading: str, binding: str, panel: Panel, bolt_min_mm: float, head: str | None = None
+) -> str | None:
     """Why a scheme cannot be bound so, as a sentence, or ``None`` when it can.
 
     Sewn and stitched: every leaf has its other half across the spine crease, and all lie round one middle.  Glued:
-    every leaf reaches the spine, which panels of one width always do.  Always: bolts lie in matter that the knives
-    take off, ``bolt_min_mm`` or more on the outermost leaf.
+    every leaf reaches the spine, which panels of one width always do.  Always but for a leaflet: bolts lie in matter
+    that the knives take off, ``bolt_min_mm`` or more on the outermost leaf.
+
+    Args:
+        head: ``"closed"`` or ``"open"``: what the edge at the head is asked to be.
 
     Raises:
         FoldError: the scheme does not fold at all.
     """
     leaves = read(scheme, reading)
+    closed = any(Edge.HEAD in leaf.bolts for leaf in leaves)
+    if head is not None and closed != (head == "closed") and scheme.rows * scheme.columns > 2:
+        return f"Scheme {scheme.name!r} has its head {'closed' if closed else 'open'}, and the job asks for {head}."
+    if binding == LEAFLET:
+        return None
     if binding in (SEWN, STITCHED):
         loose = [leaf for leaf in leaves if leaf.mate is None]
         if loose:

@@ -1,6 +1,6 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""What the house could do with a book: every press, every sheet both ways round, every scheme; and what misses by how
-much.  Pure; millimetres."""
+"""What the house could do with a book: every press, every sheet both ways round, every way to print and to fold; and what
+misses by how much.  Pure; millimetres."""
 
 from __future__ import annotations
 
@@ -8,13 +8,13 @@ from collections.abc import Iterator
 
 from attrs import field, frozen
 
-from foldproof.job.model import House, HouseFolder, HousePress, HouseScheme, Job
+from foldproof.job.model import House, HouseFolder, HousePress, HouseScheme
 from foldproof.makeup import binding as bind
 from foldproof.makeup.binding import Panel
-from foldproof.makeup.folding import Scheme
-from foldproof.makeup.layout import LaidSheet, Piece, Shape, fill, grid_for, laid
+from foldproof.makeup.folding import FoldError, Scheme, fold
+from foldproof.makeup.layout import HEAD_TO_TAIL, Bed, Grid, goes_into, turn_of
 from foldproof.makeup.paper import PaperChoice, PaperSheet
-from foldproof.makeup.sections import SHORT_SIZES, Division, Unit, divide
+from foldproof.makeup.shapes import Block, Lip, Way, block_of
 from foldproof.units import format_mm, format_size_mm
 
 _SLACK_MM = 1e-6
@@ -30,21 +30,6 @@ class Miss:
 
 
 @frozen
-class Candidate:
-    """One way to print the book that goes."""
-
-    press: HousePress
-    sheet: PaperSheet
-    width_mm: float
-    height_mm: float
-    spine_upright: bool
-    grain_right: bool
-    shapes: dict[int, Shape] = field(eq=False)
-    sheets: tuple[LaidSheet, ...] = field(eq=False)
-    key: tuple[float, ...] = ()
-
-
-@frozen
 class Task:
     """What has to be laid out."""
 
@@ -52,89 +37,126 @@ class Task:
     reading: str
     binding: str
     panel: Panel
-    paper: PaperChoice
+    lip: Lip | None
+    papers: tuple[PaperChoice, ...]  #: of the text, then of the inserts
     presses: tuple[tuple[int, HousePress], ...]
-    schemes: dict[int, tuple[Scheme, ...]]  #: pages: the schemes that the binding takes, in order
+    print_way: str | None  #: the way to print that the job asks for
+    folders: tuple[HouseFolder, ...]
+    ways: dict[int, tuple[Way, ...]]  #: pages: the ways to fold them that the binding takes, in order
     refused: dict[str, str]  #: name of a scheme: why the binding does not take it
+    bleed_mm: float
+    copies: int
+
+    @property
+    def border_mm(self) -> float:
+        """Free round every block: a leaflet is cut before folding, and its bleed lies beyond the cut."""
+        return self.bleed_mm if self.binding == bind.LEAFLET else 0.0
+
+
+@frozen(eq=False)
+class Setting:
+    """One sheet in one press, printed in one way, its cells made for one way of folding."""
+
+    bed: Bed
+    sheet: PaperSheet
+    stock: int  #: 0 the text's, 1 … those of inserts
+    spine_upright: bool
+    grain_right: bool
+    cell: Way
+    grid: Grid
+    blocks: dict[int, Block]  #: pages: what goes into a cell
+    folders: dict[int, HouseFolder]  #: pages: who folds it
+    order: tuple[int, int, int, int] = field(default=(0, 0, 0, 0))  #: press, sheet, way to fold, turned: as in the house
 
 
 def scheme_of(told: HouseScheme) -> Scheme:
-    """A scheme of the house as the fold model takes it."""
-    return Scheme(told.name, told.columns, told.rows, told.folds, told.head)
+    """What is folded last of a scheme of the house, as the fold model takes it."""
+    return Scheme(told.name, told.columns, told.rows - told.offcut_rows, told.folds, told.head)
 
 
-def bound_schemes(
-    house: House, reading: str, binding: str, panel: Panel
-) -> tuple[dict[int, tuple[Scheme, ...]], dict[str, str]]:
-    allowed: dict[int, tuple[Scheme, ...]] = {}
+def way_of(told: HouseScheme) -> Way:
+    """A scheme of the house, with its offcut where it has one."""
+    offcut = None
+    if told.offcut_rows:
+        offcut = Scheme(f"{told.name}, offcut", told.columns, told.offcut_rows, told.offcut_folds)
+    return Way(told.name, scheme_of(told), offcut)
+
+
+def bound_ways(
+    house: House, reading: str, binding: str, panel: Panel, lip: Lip | None = None, head: str | None = None
+) -> tuple[dict[int, tuple[Way, ...]], dict[str, str]]:
+    """The ways to fold that a binding takes, by pages, and why it does not take the others.
+
+    Raises:
+        FoldError: a scheme of the house does not fold.
+    """
+    allowed: dict[int, tuple[Way, ...]] = {}
     refused: dict[str, str] = {}
     for told in house.schemes:
-        scheme = scheme_of(told)
-        why = bind.refusal(scheme, reading, binding, panel, house.allowances.bolt_min)
+        way = way_of(told)
+        why = _refusal(way, reading, binding, panel, house.allowances.bolt_min, head)
+        if why is None and lip is not None:
+            try:
+                block_of(way, reading, panel, True, lip)
+            except FoldError as none:
+                why = str(none)
         if why:
-            refused[scheme.name] = why
+            refused[way.name] = why
         else:
-            allowed[scheme.pages] = (*allowed.get(scheme.pages, ()), scheme)
+            allowed[way.pages] = (*allowed.get(way.pages, ()), way)
     return allowed, refused
 
 
-def bases_for(job: Job, task: Task, fixed: Scheme | None) -> list[Unit]:
-    """Ordinary units to try, the wanted one first; without a wish smaller ones follow, then larger."""
-    asked = fixed.pages if fixed else job.sections.pages
-    if asked is not None:
-        wanted = [asked]
-    else:
-        usual = 32 if task.paper.grammage <= task.house.thin_below else 16
-        wanted = [
-            usual,
-            *(size for size in (32, 16, 8, 4) if size < usual),
-            *(size for size in (32, 64) if size > usual),
-        ]
-    bases = []
-    for size in wanted:
-        if size in task.schemes:
-            bases.append(Unit((size,)))
-        if size == 64 and not fixed and any(bind.nests(s, task.reading) for s in task.schemes.get(32, ())):
-            bases.append(Unit((32, 32)))
-    return bases
+def _refusal(
+    way: Way, reading: str, binding: str, panel: Panel, bolt_min_mm: float, head: str | None
+) -> str | None:
+    whys = (bind.refusal(scheme, reading, binding, panel, bolt_min_mm, head) for scheme in way.pieces)
+    why = next((why for why in whys if why), None)
+    if why is None and way.offcut is not None and not all(bind.nests(scheme, reading) for scheme in way.pieces):
+        return f"Scheme {way.name!r} has an offcut to be set into its middle, and it has no single middle."
+    return why
 
 
-def laid_out(
-    base: Unit, fixed: Scheme | None, whole: int, job: Job, task: Task
-) -> tuple[Division | None, list[Candidate], list[Miss]]:
-    """All candidates with this ordinary unit, grain along the spine; against it only where the job fixes the grain.
-
-    Where the shortest sections go through no folder they are left out, and the book has more blanks instead.
-    """
-    misses: list[Miss] = []
-    shorts = [size for size in SHORT_SIZES if size in task.schemes] or sorted(task.schemes, reverse=True)
-    division: Division | None = None
-    for kept in range(len(shorts), -1, -1):
-        before, division = (
-            division,
-            divide(
-                whole,
-                base,
-                shorts[:kept],
-                short_last=job.sections.short == "last",
-                one_unit=task.binding == bind.STITCHED,
-            ),
-        )
-        if division == before:
-            continue
-        for grain_right in (True, False) if task.paper.grain_fixed else (True,):
-            found = list(candidates(division, base, fixed, task, grain_right, misses))
-            if found:
-                return division, found, misses
-    return division, [], misses
+def settings(task: Task, stock: int, wanted: set[int], misses: list[Miss]) -> Iterator[Setting]:
+    """Every setting in which pages of ``wanted`` sizes can be printed on a stock; what misses goes to ``misses``."""
+    paper = task.papers[stock]
+    for bed, sheet, nths in _beds(task, paper, misses):
+        for spine_upright in (True, False):
+            grain_right = sheet.grain_upright(bed.width_mm, bed.height_mm) == spine_upright
+            if not grain_right and not paper.grain_fixed:
+                continue
+            blocks = _blocks(task, paper, wanted, spine_upright, misses)
+            for pages, options in blocks.items():
+                for nth, (block, _) in enumerate(options):
+                    grid = bed.grid(block.size_mm, block.panels)
+                    if grid is None:
+                        misses.append(_sheet_miss(block, bed))
+                        continue
+                    inside: dict[int, tuple[Block, HouseFolder]] = {pages: options[nth]}
+                    for other, choice in blocks.items():
+                        fits = [one for one in choice if goes_into(one[0], block.size_mm)]
+                        if other < pages and fits:
+                            inside[other] = fits[0]
+                    yield Setting(
+                        bed, sheet, stock, spine_upright, grain_right, block.way, grid,
+                        {size: one for size, (one, _) in inside.items()},
+                        {size: folder for size, (_, folder) in inside.items()},
+                        (*nths, nth, int(not spine_upright)),
+                    )  # fmt: skip
 
 
-def candidates(
-    division: Division, base: Unit, fixed: Scheme | None, task: Task, grain_right: bool, misses: list[Miss]
-) -> Iterator[Candidate]:
-    nested = any(len(unit.pieces) > 1 for unit in division.units)
+def _beds(task: Task, paper: PaperChoice, misses: list[Miss]) -> Iterator[tuple[Bed, PaperSheet, tuple[int, int]]]:
     for press_nth, press in task.presses:
-        for sheet_nth, sheet in enumerate(task.paper.sheets):
+        if task.print_way is not None and task.print_way not in press.can:
+            misses.append(
+                Miss(
+                    3e6,
+                    f"{press.name} does not print {task.print_way!r}.",
+                    f"a way to print that it does: {', '.join(press.can)}",
+                )
+            )
+            continue
+        for sheet_nth, sheet in enumerate(paper.sheets):
             for turn, (width, height) in enumerate(((sheet.long_mm, sheet.short_mm), (sheet.short_mm, sheet.long_mm))):
                 if turn and sheet.long_mm == sheet.short_mm:
                     continue
@@ -142,20 +164,26 @@ def candidates(
                     if not turn and not runs(press, height, width):
                         misses.append(_wrong_sheet(press, sheet))
                     continue
-                spine_upright = sheet.grain_upright(width, height) == grain_right
-                options = (fixed,) if fixed else task.schemes[base.pieces[0]]
-                for option_nth, ordinary in enumerate(options):
-                    if nested and not bind.nests(ordinary, task.reading):
-                        continue
-                    made = _candidate(division, ordinary, task, press, (width, height), spine_upright, misses)
-                    if made is None:
-                        continue
-                    shapes, sheets = made
-                    area = len(sheets) * width * height
-                    yield Candidate(
-                        press, sheet, width, height, spine_upright, grain_right, shapes, sheets,
-                        (len(sheets), area, press_nth, sheet_nth, option_nth, not spine_upright),
-                    )  # fmt: skip
+                for way in press.can:
+                    # one side alone is printed only where it is asked for: a book has two
+                    if way == task.print_way or (task.print_way is None and way != "one side"):
+                        yield Bed(press, width, height, way), sheet, (press_nth, sheet_nth)
+
+
+def _blocks(
+    task: Task, paper: PaperChoice, wanted: set[int], spine_upright: bool, misses: list[Miss]
+) -> dict[int, list[tuple[Block, HouseFolder]]]:
+    """By pages, the blocks that some folder folds."""
+    found: dict[int, list[tuple[Block, HouseFolder]]] = {}
+    for pages in sorted(wanted, reverse=True):
+        for way in task.ways.get(pages, ()):
+            block = block_of(way, task.reading, task.panel, spine_upright, task.lip, task.border_mm)
+            folder, miss = folder_for(block, task.folders, paper.grammage, paper.caliper_mm)
+            if folder is not None:
+                found.setdefault(pages, []).append((block, folder))
+            elif miss is not None:
+                misses.append(miss)
+    return found
 
 
 def runs(press: HousePress, width: float, height: float) -> bool:
@@ -175,84 +203,49 @@ def _wrong_sheet(press: HousePress, sheet: PaperSheet) -> Miss:
     )
 
 
-def _candidate(
-    division: Division,
-    ordinary: Scheme,
-    task: Task,
-    press: HousePress,
-    size_mm: tuple[float, float],
-    spine_upright: bool,
-    misses: list[Miss],
-) -> tuple[dict[int, Shape], tuple[LaidSheet, ...]] | None:
-    shapes: dict[int, Shape] = {}
-    for pages in sorted({piece for unit in division.units for piece in unit.pieces}, reverse=True):
-        options = (ordinary,) if pages == ordinary.pages else task.schemes[pages]
-        for scheme in options:
-            shape = laid(scheme, task.reading, task.panel, spine_upright)
-            miss = _folder_miss(shape, task) or _sheet_miss(shape, press, size_mm)
-            if miss is None:
-                shapes[pages] = shape
-                break
-            misses.append(miss)
-        else:
-            return None
-    pieces = [
-        Piece(number, nth, shapes[pages])
-        for number, unit in enumerate(division.units)
-        for nth, pages in enumerate(unit.pieces)
-    ]
-    sheets: list[LaidSheet] = []
-    # pieces that go into the cell of the largest share its sheets; others (three rows of panels, say) have their own
-    while pieces:
-        cell = max((p.shape for p in pieces), key=lambda s: (s.scheme.panels, s.size_mm))
-        fitting = [p for p in pieces if _goes_into(p.shape, cell)]
-        pieces = [p for p in pieces if not _goes_into(p.shape, cell)]
-        grid = grid_for(press, *size_mm, cell.size_mm, cell.scheme.panels)
-        if grid is None:  # pragma: no cover - _sheet_miss has looked
-            return None
-        sheets.extend(fill(fitting, grid, press, *size_mm))
-    return shapes, tuple(sheets)
-
-
-def _goes_into(shape: Shape, cell: Shape) -> bool:
-    (w, h), (cw, ch) = shape.size_mm, cell.size_mm
-    return w <= cw + _SLACK_MM and h <= ch + _SLACK_MM
-
-
-def _sheet_miss(shape: Shape, press: HousePress, size_mm: tuple[float, float]) -> Miss | None:
-    width, height = shape.size_mm
-    wide = width + 2 * press.side - size_mm[0]
-    high = height + press.gripper + press.tail - size_mm[1]
-    if max(wide, high) <= _SLACK_MM:
-        return None
+def _sheet_miss(block: Block, bed: Bed) -> Miss:
+    """By how much a sheet is too small: for the block, or for the two that work and turn or tumble wants."""
+    width, height = block.size_mm
+    side, foot, top = bed.margins_mm
+    if bed.way == "work and turn":
+        width *= 2
+    if bed.way == "work and tumble":
+        height, foot, top = 2 * height, max(foot, top), max(foot, top)
+    wide, high = width + 2 * side - bed.width_mm, height + foot + top - bed.height_mm
     both = ((wide, f"{format_mm(wide)} too wide"), (high, f"{format_mm(high)} too high"))
     over = [text for by, text in both if by > _SLACK_MM]
-    need = (width + 2 * press.side, height + press.gripper + press.tail)
+    pages = block.way.pages
+    if not over:
+        return Miss(4e6, f"{pages} pages are more than a side is made up for.", "smaller sections")
+    turned = f", printed {bed.way}," if bed.halved or turn_of(bed.way) == HEAD_TO_TAIL else ""
+    need = (width + 2 * side, height + foot + top)
     return Miss(
         max(wide, high),
-        f"{shape.scheme.pages} pages folded by scheme {shape.scheme.name!r} are {format_size_mm(width, height)}, "
-        f"with the margins of {press.name} {' and '.join(over)} for its sheet of {format_size_mm(*size_mm)}.",
+        f"{pages} pages folded by scheme {block.way.name!r}{turned} are {format_size_mm(width, height)}, "
+        f"with the margins of {bed.press.name} {' and '.join(over)} for its sheet of "
+        f"{format_size_mm(bed.width_mm, bed.height_mm)}.",
         f"a sheet of at least {format_size_mm(*need)} on a press that takes it",
     )
 
 
-def folder_for(shape: Shape, house: House, grammage: float) -> HouseFolder | None:
-    """The first folder of the house that folds a piece of this size and paper."""
-    return next((f for f in house.folders if _folds(f, shape, grammage) is None), None)
+def folder_for(
+    block: Block, folders: tuple[HouseFolder, ...], grammage: float, caliper_mm: float
+) -> tuple[HouseFolder | None, Miss | None]:
+    """The first of the folders that folds a block of this paper; else the nearest miss."""
+    misses = []
+    for folder in folders:
+        miss = _folds(folder, block, grammage, caliper_mm)
+        if miss is None:
+            return folder, None
+        misses.append(miss)
+    return None, min(misses, key=lambda miss: miss.over_mm) if misses else Miss(5e6, "The house has no folder.")
 
 
-def _folder_miss(shape: Shape, task: Task) -> Miss | None:
-    if folder_for(shape, task.house, task.paper.grammage) is not None:
-        return None
-    misses = [m for f in task.house.folders if (m := _folds(f, shape, task.paper.grammage)) is not None]
-    return min(misses, key=lambda miss: miss.over_mm)
-
-
-def _folds(folder: HouseFolder, shape: Shape, grammage: float) -> Miss | None:
-    """Why a folder cannot fold the piece, or ``None`` when it can."""
-    scheme, pages = shape.scheme, shape.scheme.pages
-    if scheme.name not in folder.schemes:
-        return Miss(2e6, f"no folder of the house folds scheme {scheme.name!r}.")
+def _folds(folder: HouseFolder, block: Block, grammage: float, caliper_mm: float) -> Miss | None:
+    """Why a folder cannot fold the block, or ``None`` when it can."""
+    name, pages = block.way.name, block.way.pages
+    if name not in folder.schemes:
+        return Miss(2e6, f"no folder of the house folds scheme {name!r}.")
     heaviest = grammage_limit(folder, pages)
     if heaviest is not None and grammage > heaviest:
         return Miss(
@@ -261,25 +254,79 @@ def _folds(folder: HouseFolder, shape: Shape, grammage: float) -> Miss | None:
             f"and the paper has {round(grammage, 1):g} g/m2.",
             f"a paper of at most {heaviest:g} g/m2 for {pages}-page sections",
         )
-    short, long = sorted(shape.size_mm)
+    thick = pages / 2 * caliper_mm
+    if folder.thickest is not None and thick > folder.thickest + _SLACK_MM:
+        return Miss(
+            1e4 + thick - folder.thickest,
+            f"{pages} pages folded are {format_mm(thick)} thick, and folder {folder.name} folds up to "
+            f"{format_mm(folder.thickest)}.",
+            f"a thinner paper, or sections of fewer than {pages} pages",
+        )
+    for nth, shape in enumerate(block.shapes):
+        miss = _size_miss(folder, block, nth, sorted(shape.size_mm)) or _panel_miss(folder, block, nth)
+        if miss is not None:
+            return miss
+    return _lip_miss(folder, block)
+
+
+def _size_miss(folder: HouseFolder, block: Block, nth: int, size_mm: list[float]) -> Miss | None:
+    pages, name = block.way.pieces[nth].pages, block.way.name
+    short, long = size_mm
     least, most = sorted(folder.sheet_min), sorted(folder.sheet_max)
     over = max(short - most[0], long - most[1])
     under = max(least[0] - short, least[1] - long)
+    want = f"{pages} pages folded by scheme {name!r} want {format_size_mm(short, long)} of paper, "
     if over > _SLACK_MM:
         return Miss(
             over,
-            f"{pages} pages folded by scheme {scheme.name!r} want {format_size_mm(short, long)} of paper, "
-            f"{format_mm(over)} more than folder {folder.name} takes.",
+            f"{want}{format_mm(over)} more than folder {folder.name} takes.",
             f"a folder and a sheet that take {format_size_mm(short, long)}",
         )
     if under > _SLACK_MM:
         return Miss(
             under,
-            f"{pages} pages folded by scheme {scheme.name!r} want {format_size_mm(short, long)} of paper, "
-            f"{format_mm(under)} less than folder {folder.name} can hold.",
+            f"{want}{format_mm(under)} less than folder {folder.name} can hold.",
             f"a folder that holds pieces of {format_size_mm(short, long)}",
         )
     return None
+
+
+def _panel_miss(folder: HouseFolder, block: Block, nth: int) -> Miss | None:
+    """From fold to fold, or from fold to edge, as far as the folder's plates and knives reach."""
+    shape = block.shapes[nth]
+    lines = fold(shape.scheme).lines
+    ways = [*(shape.column_mm if any(line.upright for line in lines) else ())]
+    ways += shape.row_mm if any(not line.upright for line in lines) else ()
+    least, most = folder.panel_min, folder.panel_max
+    told = f"scheme {block.way.name!r} folds every "
+    if least is not None and min(ways) < least - _SLACK_MM:
+        return Miss(
+            least - min(ways),
+            f"{told}{format_mm(min(ways))}, and folder {folder.name} folds no shorter than {format_mm(least)}.",
+            f"a page larger by {format_mm(least - min(ways))}, or another folder",
+        )
+    if most is not None and max(ways) > most + _SLACK_MM:
+        return Miss(
+            max(ways) - most,
+            f"{told}{format_mm(max(ways))}, and folder {folder.name} reaches {format_mm(most)}.",
+            f"a page smaller by {format_mm(max(ways) - most)}, or another folder",
+        )
+    return None
+
+
+def _lip_miss(folder: HouseFolder, block: Block) -> Miss | None:
+    lip = block.shapes[0].lip
+    if lip is None or folder.lip_max is None:
+        return None
+    least = folder.lip_min or 0.0
+    if least - _SLACK_MM <= lip.size_mm <= folder.lip_max + _SLACK_MM:
+        return None
+    return Miss(
+        abs(lip.size_mm - (least if lip.size_mm < least else folder.lip_max)),
+        f"folder {folder.name} folds a lip of {format_mm(least)} to {format_mm(folder.lip_max)}, "
+        f"and the binding line opens sections by one of {format_mm(lip.size_mm)}.",
+        f"a lip of {format_mm(least)} to {format_mm(folder.lip_max)}",
+    )
 
 
 def grammage_limit(folder: HouseFolder, pages: int) -> float | None:

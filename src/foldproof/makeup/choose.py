@@ -1,34 +1,44 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """The choice between plans.  Pure.
 
-Everything that the house could do is laid out: every press, every sheet of the stock both ways round, every scheme of
-the size.  The rule, in this order: fewest sheets (two formes to make ready for each), then least paper, then the order
-of presses, of sheet sizes and of schemes in the house file, then the spine up the sheet rather than across it.  What
-is offered besides the best is the best of every other pairing of press and sheet.
+The rule: what costs least, where the house states prices; else the fewest plates, then the least paper, then the least
+time in the press; of equals the earlier press, sheet and scheme of the house file.  Sections are sixteens, or
+thirty-twos on paper up to the house's ``thin_below``, or smaller ones where those cost less; larger ones where the job
+asks for them or nothing else goes.  Grain lies along the spine unless the job itself says how it lies.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
+from attrs import evolve
+
 from foldproof.errors import NoPlan
 from foldproof.job.load import resolve
 from foldproof.job.model import House, Job
 from foldproof.makeup import binding as bind
-from foldproof.makeup.candidates import Candidate, Miss, Task, bases_for, bound_schemes, folder_for, laid_out, scheme_of
-from foldproof.makeup.instructions import FoldingInstructions
-from foldproof.makeup.layout import LaidSheet, Shape
-from foldproof.makeup.noplan import no_plan, refused_for
-from foldproof.makeup.paper import PaperSheet, paper_for
-from foldproof.makeup.places import Paper, bars_of, collation_for, piece_letter, places_of, sheets_told
-from foldproof.makeup.plan import GatheredSection, Plan, Press, SheetKind
-from foldproof.makeup.sections import Division, Unit
-from foldproof.makeup.wording import Asked, Chosen, assumptions, offers
+from foldproof.makeup.build import built
+from foldproof.makeup.candidates import Miss, Task, bound_ways, way_of
+from foldproof.makeup.lines import line_for, lip_for
+from foldproof.makeup.noplan import no_plan
+from foldproof.makeup.outlines import Outline, Request, outlines
+from foldproof.makeup.paper import papers_for
+from foldproof.makeup.plan import Plan
+from foldproof.makeup.sections import Unit
+from foldproof.makeup.shapes import Way
+from foldproof.makeup.wording import Asked
 from foldproof.units import format_mm, format_size_mm
 
 
 def plans(
-    pages: int, trim_mm: tuple[float, float], job: Job, house: House, *, title: str, most: int | None = None
+    pages: int,
+    trim_mm: tuple[float, float],
+    job: Job,
+    house: House,
+    *,
+    title: str,
+    most: int | None = None,
+    inks: Sequence[Sequence[str]] | None = None,
 ) -> tuple[Plan, ...]:
     """Every way worth looking at to make the book, best first, never empty.
 
@@ -36,6 +46,7 @@ def plans(
         pages: of the manuscript.
         trim_mm: width and height of the trimmed page.
         most: how many are wanted, all when unsaid; the best alone is the quicker.
+        inks: names of the inks that each page carries; black alone on every page when unsaid.
 
     Raises:
         NoPlan: nothing the house has fits; the message says by how much, ``would`` what would.
@@ -49,147 +60,101 @@ def plans(
         raise NoPlan(f"A trim of {format_size_mm(*trim_mm)} has no area.")
     bleed = house.allowances.bleed if job.book.bleed is None else job.book.bleed
     panel = bind.panel_for(trim_mm, bleed, binding, house.allowances)
-    schemes, refused = bound_schemes(house, reading, binding, panel)
+    papers = papers_for(job, house)
+    whole = pages + job.book.blanks_front
+    # no piece of folded paper has fewer than two leaves
+    thick = max(whole, 4) / 2 * papers[0].caliper_mm
+    if binding == bind.STITCHED and thick > bind.STITCHED_THICKEST_MM:
+        raise NoPlan(
+            f"{whole} pages of {papers[0].name} are {format_mm(thick)} thick when folded; "
+            f"no stitch holds more than {format_mm(bind.STITCHED_THICKEST_MM)}.",
+            ('binding = "sewn"', 'binding = "glued"', "a thinner paper"),
+        )
+    line = line_for(house, binding, trim_mm, thick, job.bindery.line)
+    lip = lip_for(job, line, binding)
+    ways, refused = bound_ways(house, reading, binding, panel, lip, job.sections.head)
     task = Task(
         house=house,
         reading=reading,
         binding=binding,
         panel=panel,
-        paper=paper_for(job, house),
+        lip=lip,
+        papers=papers,
         presses=tuple((i, p) for i, p in enumerate(house.presses) if named.press is None or p.name == named.press.name),
-        schemes=schemes,
+        print_way=job.press.way,
+        folders=tuple(f for f in house.folders if job.bindery.folder in (None, f.name)),
+        ways=ways,
         refused=refused,
+        bleed_mm=bleed,
+        copies=job.run.copies or house.usual_copies,
     )
-    fixed = scheme_of(named.scheme) if named.scheme else None
-    if fixed is not None and not any(fixed in options for options in schemes.values()):
-        raise NoPlan(refused[fixed.name], tuple(f'scheme "{s.name}"' for options in schemes.values() for s in options))
-    bases = bases_for(job, task, fixed)
-    whole = pages + job.book.blanks_front
-    thick = whole / 2 * task.paper.caliper_mm
-    if binding == bind.STITCHED and thick > bind.STITCHED_THICKEST_MM:
-        raise NoPlan(
-            f"{whole} pages of {task.paper.name} are {format_mm(thick)} thick when folded; "
-            f"no stitch holds more than {format_mm(bind.STITCHED_THICKEST_MM)}.",
-            ('binding = "sewn"', 'binding = "glued"', "a thinner paper"),
-        )
+    fixed = way_of(named.scheme) if named.scheme else None
+    if fixed is not None:
+        if fixed.name in refused:
+            raise NoPlan(refused[fixed.name], tuple(f'scheme "{w.name}"' for options in ways.values() for w in options))
+        task = evolve(task, ways={**ways, fixed.pages: (fixed,)})
+    masks, names = _masks(pages, job.book.blanks_front, inks)
+    request = Request(
+        pages=pages, whole=whole, front=job.book.blanks_front, job=job, task=task, line=line, masks=masks, inks=names
+    )
+    asked = Asked(title, pages, trim_mm, bleed, job, house, papers[0], binding, reading)
     misses: list[Miss] = []
     skipped: list[str] = []
-    for nth, base in enumerate(bases):
-        division, found, missed = laid_out(base, fixed, whole, job, task)
-        if found and division:
-            if division.blanks > 3 and missed:
-                skipped.append(f"A shorter section: {min(missed, key=lambda miss: miss.over_mm).says}")
-            asked = Asked(title, pages, trim_mm, bleed, job, house, task.paper, binding, reading)
+    groups = bases_for(job, task, fixed)
+    for nth, group in enumerate(groups):
+        found, missed = outlines(request, group, only_best=most == 1)
+        if found:
             return tuple(
-                _plan(asked, task, base, division, one, tuple(skipped), nth > 0) for one in _distinct(found)[:most]
+                built(asked, request, one, _told(skipped, one, missed), nth > 0, found) for one in found[:most]
             )
         misses.extend(missed)
         if missed:
-            skipped.append(f"Sections of {base.pages} pages: {min(missed, key=lambda miss: miss.over_mm).says}")
-    raise no_plan(bases[0] if bases else None, misses, whole, job, task)
+            sizes = ", ".join(dict.fromkeys(str(base.pages) for base in group))
+            skipped.append(f"Sections of {sizes} pages: {min(missed, key=lambda miss: miss.over_mm).says}")
+    first = groups[0][0] if groups else None
+    raise no_plan(first, misses, request)
 
 
-def _distinct(found: list[Candidate]) -> list[Candidate]:
-    best: dict[tuple[str, PaperSheet], Candidate] = {}
-    for one in sorted(found, key=lambda candidate: candidate.key):
-        best.setdefault((one.press.name, one.sheet), one)
-    return list(best.values())
+def bases_for(job: Job, task: Task, fixed: Way | None) -> list[list[Unit]]:
+    """Ordinary units to try: those that are weighed against one another, then, where none goes, larger ones in turn."""
+    asked = fixed.pages if fixed else job.sections.pages
+    if asked is not None:
+        groups = [[asked]]
+    else:
+        usual = 32 if task.papers[0].grammage <= task.house.thin_below else 16
+        if task.binding == bind.LEAFLET:
+            usual = 64
+        groups = [[size for size in (64, 32, 16, 8, 4) if size <= usual], *([n] for n in (32, 64) if n > usual)]
+    out = []
+    for group in groups:
+        bases = []
+        for size in group:
+            if size in task.ways:
+                bases.append(Unit((size,)))
+            nested = any(all(bind.nests(s, task.reading) for s in way.pieces) for way in task.ways.get(32, ()))
+            if size == 64 and not fixed and nested and task.binding != bind.LEAFLET:
+                bases.append(Unit((32, 32)))
+        if bases:
+            out.append(bases)
+    return out
 
 
-def _plan(
-    asked: Asked, task: Task, base: Unit, division: Division, one: Candidate, skipped: tuple[str, ...], fallback: bool
-) -> Plan:
-    allowances = asked.house.allowances
-    paper = Paper(one.width_mm, asked.bleed_mm, asked.paper.caliper_mm, allowances.creep_factor)
-    front = asked.job.book.blanks_front
-    signatures = tuple(str(n) for n in range(1, len(division.units) + 1))
-    collation = collation_for(asked.binding, task.panel, one.shapes.values()) if asked.job.marks.collation else None
-    names: dict[tuple[int, int], str] = {
-        (placed.piece.unit, placed.piece.nth): f"{number}{piece_letter(nth)}"
-        for number, sheet in enumerate(one.sheets, start=1)
-        for nth, placed in enumerate(sheet.placed)
-    }
-    gathering = tuple(
-        tuple(names[number, nth] for nth in range(len(unit.pieces))) for number, unit in enumerate(division.units)
-    )
-    instructions = FoldingInstructions(
-        reading=asked.reading,
-        binding=asked.binding,
-        trim_mm=asked.trim_mm,
-        bleed_mm=asked.bleed_mm,
-        caliper_mm=asked.paper.caliper_mm,
-        creep_factor=allowances.creep_factor,
-        sheets=sheets_told(one.sheets, one.width_mm, one.height_mm),
-        gathering=gathering,
-        collation=collation,
-    )
-    chosen = Chosen(
-        base=base,
-        division=division,
-        press=one.press,
-        sheet=one.sheet,
-        size_mm=(one.width_mm, one.height_mm),
-        grain_right=one.grain_right,
-        schemes=tuple(one.shapes[pages].scheme for pages in sorted(one.shapes, reverse=True)),
-        folders=tuple(
-            folder.name
-            for pages in sorted(one.shapes, reverse=True)
-            if (folder := folder_for(one.shapes[pages], asked.house, asked.paper.grammage))
-        ),
-        sheets=len(one.sheets),
-        panel=task.panel,
-        fallback=fallback,
-    )
-    return Plan(
-        title=asked.title,
-        trim_mm=asked.trim_mm,
-        bleed_mm=asked.bleed_mm,
-        binding=asked.binding,
-        reading=asked.reading,
-        pages=asked.pages,
-        blanks_front=front,
-        blanks_back=division.blanks,
-        press=Press(one.press.name, one.press.gripper, one.press.tail, one.press.side),
-        stock=asked.paper.name,
-        grammage=asked.paper.grammage,
-        caliper_mm=asked.paper.caliper_mm,
-        grain=one.sheet.grain,
-        grain_along_spine=one.grain_right,
-        sheet_mm=(one.width_mm, one.height_mm),
-        sections=_gathered(division, gathering, signatures, front),
-        places=places_of(one.sheets, division.units, signatures, paper, asked.pages, front),
-        bars=bars_of(one.sheets, collation, one.width_mm),
-        kinds=_kinds(one.sheets),
-        assumptions=assumptions(asked, chosen),
-        offers=offers(asked, chosen),
-        refused=(*skipped, *refused_for(task, asked.job.sections.pages or base.pages)),
-        instructions=instructions,
-    )
+def _masks(
+    pages: int, front: int, inks: Sequence[Sequence[str]] | None
+) -> tuple[tuple[int, ...], tuple[str, ...]]:
+    """Inks of every place of the book as bit masks, and the names of the bits in the order of the plates."""
+    if inks is None:
+        inks = [("Black",)] * pages
+    usual = ("Cyan", "Magenta", "Yellow", "Black")
+    there = {name for page in inks for name in page}
+    names = (*(name for name in usual if name in there), *sorted(there - set(usual)))
+    bit = {name: 1 << nth for nth, name in enumerate(names)}
+    masks = [sum(bit[name] for name in set(page)) for page in inks]
+    return (0,) * front + tuple(masks), names
 
 
-def _gathered(
-    division: Division, gathering: tuple[tuple[str, ...], ...], signatures: Sequence[str], front: int
-) -> tuple[GatheredSection, ...]:
-    made, first = [], 0
-    for number, (unit, names) in enumerate(zip(division.units, gathering, strict=True), start=1):
-        last = first + unit.pages
-        ahead = max(0, min(last, front) - first)
-        behind = max(0, last - max(first, division.pages))
-        made.append(GatheredSection(number, signatures[number - 1], names, unit.pages, first, ahead + behind))
-        first = last
-    return tuple(made)
-
-
-def _kinds(sheets: tuple[LaidSheet, ...]) -> tuple[SheetKind, ...]:
-    alike: dict[tuple[tuple[Shape, float, float], ...], list[int]] = {}
-    schemes: dict[tuple[tuple[Shape, float, float], ...], tuple[str, ...]] = {}
-    for number, sheet in enumerate(sheets, start=1):
-        key = tuple((p.piece.shape, p.x_mm, p.y_mm) for p in sheet.placed)
-        alike.setdefault(key, []).append(number)
-        schemes[key] = tuple(p.piece.shape.scheme.name for p in sheet.placed)
-    kinds = []
-    for key, numbers in alike.items():
-        counted = {name: schemes[key].count(name) for name in schemes[key]}
-        label = " and ".join(f"{count} x {name}" for name, count in counted.items())
-        kinds.append(SheetKind(label, " + ".join(counted), tuple(numbers)))
-    return tuple(kinds)
+def _told(skipped: Sequence[str], one: Outline, missed: Sequence[Miss]) -> tuple[str, ...]:
+    said = list(skipped)
+    if one.division.blanks > 3 and missed:
+        said.append(f"A shorter section: {min(missed, key=lambda miss: miss.over_mm).says}")
+    return tuple(said)

@@ -4,33 +4,36 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from attrs import evolve
 
 from foldproof.errors import NoPlan
-from foldproof.job.model import Job
-from foldproof.makeup.candidates import Miss, Task, laid_out
+from foldproof.makeup.candidates import Miss, Task
+from foldproof.makeup.outlines import Request, outlines
 from foldproof.makeup.sections import Unit
 from foldproof.units import format_size_mm
 
 
-def no_plan(base: Unit | None, misses: list[Miss], whole: int, job: Job, task: Task) -> NoPlan:
+def no_plan(base: Unit | None, misses: Sequence[Miss], request: Request) -> NoPlan:
+    """The refusal: the nearest miss, and what would go."""
+    task, job = request.task, request.job
     trim = format_size_mm(task.panel.trim_w_mm, task.panel.trim_h_mm)
     if base is None:
         asked = job.sections.pages
         if asked is None:
             return NoPlan(f"No scheme of the house can be {task.binding}.", tuple(task.refused.values()))
         says = " ".join(refused_for(task, asked)) or f"The house has no scheme of {asked} pages."
-        sizes = ", ".join(str(size) for size in sorted(task.schemes))
+        sizes = ", ".join(str(size) for size in sorted(task.ways))
         return NoPlan(says, (f"sections of {sizes} pages" if sizes else "another binding",))
     if not misses:
-        return NoPlan(f"{task.house.name} has no sheet of {task.paper.name} that any of its presses runs.")
+        return _without_misses(base, request)
     nearest = min(misses, key=lambda miss: miss.over_mm)
     would = list(dict.fromkeys(miss.would for miss in sorted(misses, key=lambda m: m.over_mm)[:1] if miss.would))
-    would += _what_would(base, whole, job, task)
-    across = evolve(task, paper=evolve(task.paper, grain_fixed=True))
-    against = laid_out(base, None, whole, job, across)[1]
+    would += _what_would(base, request)
+    text = evolve(task.papers[0], grain_fixed=True)
+    across = evolve(request, task=evolve(task, papers=(text, *task.papers[1:])))
+    against = not task.papers[0].grain_fixed and _goes(across, base)
     if against:
         would.append("the grain across the spine, which makes a book that opens badly: then the job says paper.grain")
     how = " with the grain along the spine" if against else ""
@@ -43,32 +46,59 @@ def refused_for(task: Task, pages: int) -> tuple[str, ...]:
     return tuple(task.refused[name] for name in names if name in task.refused)
 
 
-def _what_would(base: Unit, whole: int, job: Job, task: Task) -> list[str]:
-    """Ways out that were tried and go: another size of section, another press, another trim."""
+def _goes(request: Request, base: Unit) -> bool:
+    return bool(outlines(request, [base], only_best=True)[0])
+
+
+def _without_misses(base: Unit, request: Request) -> NoPlan:
+    """Every sheet runs in some press, and yet none goes: the grain, or the inks that a way to print asks for."""
+    task = request.task
+    paper = task.papers[0]
+    text = evolve(paper, grain_fixed=True)
+    if not paper.grain_fixed and _goes(evolve(request, task=evolve(task, papers=(text, *task.papers[1:]))), base):
+        held = ", ".join(dict.fromkeys(sheet.says for sheet in paper.sheets))
+        return NoPlan(
+            f"{paper.name} is not held with the grain along the spine of this book ({held}).",
+            ("another sheet or stock", "the grain across the spine: then the job says paper.grain"),
+        )
+    if task.print_way is not None and _goes(evolve(request, task=evolve(task, print_way=None)), base):
+        return NoPlan(
+            f"No sheet of this book can be printed {task.print_way!r}: it carries more inks, or more sides, than that.",
+            ("another way to print, or leave press.way out",),
+        )
+    return NoPlan(f"{task.house.name} has no sheet of {paper.name} that any of its presses runs.")
+
+
+def _what_would(base: Unit, request: Request) -> list[str]:
+    """Ways out that were tried and go: another size of section, another press, way to print or folder, another trim."""
+    task = request.task
     would = []
-    sizes = [
-        size
-        for size in sorted(task.schemes, reverse=True)
-        if size != base.pages and laid_out(Unit((size,)), None, whole, job, task)[1]
-    ]
+    sizes = [size for size in sorted(task.ways, reverse=True) if size != base.pages and _goes(request, Unit((size,)))]
     if sizes:
         would.append(f"sections of {', '.join(map(str, sizes))} pages")
     if len(task.presses) < len(task.house.presses):
         others = [
             press.name
             for nth, press in enumerate(task.house.presses)
-            if laid_out(base, None, whole, job, evolve(task, presses=((nth, press),)))[1]
+            if _goes(evolve(request, task=evolve(task, presses=((nth, press),))), base)
         ]
         if others:
             would.append(f"press {' or '.join(others)}")
-    trim = _trim_that_goes(base, job, task)
+    if task.print_way is not None and _goes(evolve(request, task=evolve(task, print_way=None)), base):
+        would.append(f"another way to print than {task.print_way}")
+    if len(task.folders) < len(task.house.folders):
+        others = [f.name for f in task.house.folders if _goes(evolve(request, task=evolve(task, folders=(f,))), base)]
+        if others:
+            would.append(f"folder {' or '.join(others)}")
+    trim = _trim_that_goes(base, request)
     if trim:
         would.append(trim)
     return would
 
 
-def _trim_that_goes(base: Unit, job: Job, task: Task) -> str | None:
+def _trim_that_goes(base: Unit, request: Request) -> str | None:
     """The nearest trim of the same proportions that the wanted section goes with, by steps of one part in thirty."""
+    task = request.task
     panel = task.panel
     ways: tuple[tuple[str, float, Callable[[float], int]], ...] = (
         ("at most", 1 / 1.03, math.floor),
@@ -79,7 +109,18 @@ def _trim_that_goes(base: Unit, job: Job, task: Task) -> str | None:
             wide, high = (whole_mm(size * step**nth) for size in (panel.trim_w_mm, panel.trim_h_mm))
             if not 10 <= min(wide, high) <= max(wide, high) <= 2000:
                 continue
-            smaller = evolve(task, panel=evolve(panel, trim_w_mm=float(wide), trim_h_mm=float(high)))
-            if laid_out(base, None, base.pages, job, smaller)[1]:
+            smaller = evolve(panel, trim_w_mm=float(wide), trim_h_mm=float(high))
+            if _section_goes(base, request, evolve(task, panel=smaller)):
                 return f"a trim of {words} {format_size_mm(wide, high)}"
     return None
+
+
+def _section_goes(base: Unit, request: Request, task: Task) -> bool:
+    """Whether one ordinary section alone goes; quicker than the whole book."""
+    alone = evolve(
+        request, task=task, whole=base.pages, pages=base.pages, front=0, masks=(),
+        job=request.job.model_copy(update={"inserts": (), "spreads": ()}),
+    )  # fmt: skip
+    return _goes(alone, base)
+
+

@@ -38,6 +38,7 @@ class PaperChoice:
     grain_fixed: bool  #: the job itself says how the grain lies; then it may run across the spine, and that is said
     grain_open: bool  #: the sheet is bought and nobody said how its grain lies; it is taken to suit the spine
     assumed: str  #: how it came to be chosen, for the first lines of the report
+    price_per_kg: float | None = None  #: as the stock of the house states it
 
 
 def paper_for(job: Job, house: House) -> PaperChoice:
@@ -72,7 +73,31 @@ def paper_for(job: Job, house: House) -> PaperChoice:
         grain_fixed=asked.grain is not None,
         grain_open=asked.sheet is not None and asked.grain is None and not _held(asked.sheet, stock),
         assumed=why,
+        price_per_kg=stock.price_per_kg,
     )
+
+
+def papers_for(job: Job, house: House) -> tuple[PaperChoice, ...]:
+    """The paper of the text, then that of every insert of the job.
+
+    Raises:
+        NoPlan: as :func:`paper_for`.
+    """
+    text = paper_for(job, house)
+    stocks = {stock.name: stock for stock in house.stocks}
+    papers = [text]
+    for insert in job.inserts:
+        if insert.stock is None or insert.stock == text.name:
+            papers.append(text)
+            continue
+        stock = stocks[insert.stock]
+        held = tuple(PaperSheet(min(s.size), max(s.size), s.grain) for s in stock.sheets)
+        papers.append(
+            PaperChoice(
+                stock.name, stock.grammage, stock.caliper_mm, held, False, False, "as the job says", stock.price_per_kg
+            )
+        )
+    return tuple(papers)
 
 
 def _held(size_mm: tuple[float, float], stock: HouseStock) -> bool:

@@ -8,24 +8,27 @@ the other end.  *leaf*: the upright panel, lower left at the origin.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
+from itertools import pairwise
 
 from attrs import frozen
 
 from foldproof.geometry import Matrix, Rect
-from foldproof.makeup.binding import GLUED, SEWN, Panel, creep_mm
+from foldproof.makeup.binding import GLUED, SEWN, Panel
 from foldproof.makeup.folding import LEFT_TO_RIGHT, Leaf, fold, read
 from foldproof.makeup.instructions import Collation, Fold, Section, Sheet
-from foldproof.makeup.layout import LaidSheet, Placed, Shape
+from foldproof.makeup.layout import HEAD_TO_TAIL, LaidSheet, Placed
 from foldproof.makeup.plan import CollationBar, PagePlace, Side
-from foldproof.makeup.sections import Unit
+from foldproof.makeup.shapes import Shape
 from foldproof.units import PT_PER_MM
 
 #: the collation mark of a sewn spine reaches so far on each side of the outermost crease: nothing else hides it
 SEWN_MARK_MM = 1.0
 #: paper left between a mark in the grind-off and the ground edge
 _GRIND_CLEAR_MM = 0.5
+SCALE = "scale"
 _MARK_LENGTH_MM = 6.0
 
 
@@ -45,12 +48,25 @@ class Spot:
 
 @frozen
 class Paper:
-    """What the places rest on besides the layout."""
+    """What the places on one sheet rest on besides the layout."""
 
     sheet_w_mm: float
+    sheet_h_mm: float
+    turn: str  #: how the sheet turns between its sides
     bleed_mm: float
     caliper_mm: float
     creep_factor: float
+    creep_by: str = "shift"
+    bottling_mm: float = 0.0
+    cut_before: bool = False  #: a leaflet: cut before folding, so its outer edges bleed
+
+
+@frozen
+class Round:
+    """What lies round a piece at the spine: the outer pieces of its section."""
+
+    leaves: int = 0  #: on one side of its crease
+    thick_mm: float = 0.0  #: of these leaves
 
 
 def piece_letter(nth: int) -> str:
@@ -64,55 +80,105 @@ def piece_letter(nth: int) -> str:
 
 
 @lru_cache(maxsize=4096)
-def spots(shape: Shape, x_mm: float, y_mm: float, outside: int, paper: Paper) -> tuple[Spot, ...]:
-    """Both pages of every leaf of a piece, ``outside`` leaves of outer pieces lying round it at the spine."""
-    to_sheet = shape.to_sheet(x_mm, y_mm)
+def spots(shape: Shape, x_mm: float, y_mm: float, over: bool, outside: Round, paper: Paper) -> tuple[Spot, ...]:
+    """Both pages of every leaf of a piece, ``outside`` lying round it at the spine.
+
+    ``x_mm``, ``y_mm``: lower left corner of the piece, in the frame behind when it is turned over, else of the front.
+    """
+    to_sheet = shape.to_block(x_mm, y_mm)
+    bottles = bottling_of(shape, paper)
+    halves = shape.scheme.panels / 2
     made = []
     for leaf in read(shape.scheme, shape.reading):
-        on_sheet = to_sheet.rect(shape.panel_rect(leaf))
-        depth = leaf.depth + outside
-        creep = creep_mm(depth, paper.caliper_mm, paper.creep_factor)
-        for side in Side:
-            made.append(_spot(shape, leaf, on_sheet, side, depth, creep, paper))
+        seen = to_sheet.rect(shape.panel_rect(leaf))
+        creep = (outside.thick_mm + leaf.depth * paper.caliper_mm) * paper.creep_factor
+        lean = bottles * max(0.0, halves - leaf.depth) / halves
+        for up in (True, False):
+            made.append(_spot(shape, leaf, seen, up, over, leaf.depth + outside.leaves, creep, lean, paper))
     return tuple(made)
 
 
-def _spot(shape: Shape, leaf: Leaf, on_sheet: Rect, side: Side, depth: int, creep: float, paper: Paper) -> Spot:
-    front = side is Side.FRONT
-    page = leaf.front_page if front else leaf.back_page
-    to_side = _leaf_to_side(shape, leaf, on_sheet, side, paper.sheet_w_mm)
+def bottling_of(shape: Shape, paper: Paper) -> float:
+    """How far the outermost head leans: only three folds or more that cross one another press paper askew."""
+    lines = fold(shape.scheme).lines
+    crossing = sum(one.upright != other.upright for one, other in pairwise(lines))
+    return paper.bottling_mm if len(lines) >= 3 and crossing >= 2 else 0.0
+
+
+def _spot(
+    shape: Shape, leaf: Leaf, seen: Rect, up: bool, over: bool, depth: int, creep: float, lean: float, paper: Paper
+) -> Spot:
+    """``seen``: the panel from the side of the piece that lies up when it is folded; ``up``: the page is on that side."""
+    page = leaf.front_page if up else leaf.back_page
+    side = Side.FRONT if up != over else Side.BACK
+    panel = seen if up else mirrored(seen, paper.sheet_w_mm)
+    turns = (leaf.head_turns if up else -leaf.head_turns) + (shape.turned if up else -shape.turned)
+    width = shape.leaf_width_mm(leaf)
+    to_side = _upright_to(panel, turns, width, shape.panel.height_mm)
+    if side is Side.BACK and paper.turn == HEAD_TO_TAIL:
+        # as its plate prints it: what was told from behind, turned half round about the middle of the sheet
+        half = Matrix.quarter_turns(2).then(Matrix.translation(paper.sheet_w_mm, paper.sheet_h_mm))
+        to_side, panel = to_side.then(half), half.rect(panel)
     spine_left = (page % 2 == 0) == (shape.reading == LEFT_TO_RIGHT)
-    trim = _trim_in_leaf(shape.panel, spine_left, creep)
-    panel = on_sheet if front else _mirrored(on_sheet, paper.sheet_w_mm)
+    trim, placed = _trim_in_leaf(shape.panel, width, spine_left, creep, lean, paper)
     trim_mm = to_side.rect(trim)
-    clip = trim_mm.grown(paper.bleed_mm).common(panel)
+    clip = trim_mm.grown(paper.bleed_mm).common(_inked(shape, leaf, panel, up, over, paper))
     if clip is None:  # pragma: no cover - a trim always lies in its panel
         raise AssertionError("the trim lies outside its panel")
-    centre = Matrix.translation(*trim.centre).then(to_side)
-    matrix = Matrix(centre.a, centre.b, centre.c, centre.d, centre.e * PT_PER_MM, centre.f * PT_PER_MM)
+    to_it = placed.then(to_side)
+    matrix = Matrix(to_it.a, to_it.b, to_it.c, to_it.d, to_it.e * PT_PER_MM, to_it.f * PT_PER_MM)
     return Spot(page, side, leaf.order, depth, creep, matrix, clip.scaled(PT_PER_MM), trim_mm.scaled(PT_PER_MM))
 
 
-def _mirrored(rect: Rect, width_mm: float) -> Rect:
+def _inked(shape: Shape, leaf: Leaf, panel: Rect, up: bool, over: bool, paper: Paper) -> Rect:
+    """Where a page may print, side frame: its panel; of a leaflet also beyond the edges at which no panel adjoins."""
+    if not paper.cut_before:
+        return panel
+    columns, rows = shape.scheme.columns, shape.scheme.rows
+    open_edges = [leaf.row == 0, leaf.column == 0, leaf.row == rows - 1, leaf.column == columns - 1]  # top, left ...
+    turned = shape.turned % 4
+    ways = [open_edges[(nth - turned) % 4] for nth in range(4)]  # as it lies: top, left, bottom, right
+    if not up:
+        ways[1], ways[3] = ways[3], ways[1]
+    if (up == over) and paper.turn == HEAD_TO_TAIL:
+        ways = [ways[2], ways[3], ways[0], ways[1]]
+    more = [paper.bleed_mm if open_ else 0.0 for open_ in ways]
+    return Rect(panel.x0 - more[1], panel.y0 - more[2], panel.x1 + more[3], panel.y1 + more[0])
+
+
+def mirrored(rect: Rect, width_mm: float) -> Rect:
     return Rect(width_mm - rect.x1, rect.y0, width_mm - rect.x0, rect.y1)
 
 
-def _leaf_to_side(shape: Shape, leaf: Leaf, on_sheet: Rect, side: Side, sheet_w_mm: float) -> Matrix:
-    """Upright leaf (mm) to side frame (mm)."""
-    turns = leaf.head_turns + shape.turned
-    panel = on_sheet
-    if side is Side.BACK:
-        turns, panel = -turns, _mirrored(on_sheet, sheet_w_mm)
+def _upright_to(panel: Rect, turns: int, width_mm: float, height_mm: float) -> Matrix:
+    """Upright leaf (mm), lower left at the origin, to where its panel lies (mm)."""
     turn = Matrix.quarter_turns(turns)
-    box = turn.rect(Rect(0.0, 0.0, shape.panel.width_mm, shape.panel.height_mm))
+    box = turn.rect(Rect(0.0, 0.0, width_mm, height_mm))
     return turn.then(Matrix.translation(panel.x0 - box.x0, panel.y0 - box.y0))
 
 
-def _trim_in_leaf(panel: Panel, spine_left: bool, creep: float) -> Rect:
-    """Leaf frame: the trim, moved towards the spine by the creep."""
-    near = panel.spine_trim_mm - creep
-    left = near if spine_left else panel.width_mm - near - panel.trim_w_mm
-    return Rect(left, panel.foot_mm, left + panel.trim_w_mm, panel.foot_mm + panel.trim_h_mm)
+def _trim_in_leaf(
+    panel: Panel, leaf_w_mm: float, spine_left: bool, creep: float, lean: float, paper: Paper
+) -> tuple[Rect, Matrix]:
+    """Leaf frame: what the knives leave of the leaf, and the map of the page from the centre of its own trim.
+
+    A leaf pushed out by ``creep`` is cut nearer to its crease.  By shift the whole page moves towards the spine; by
+    scale its spine edge stays and it is narrowed as far as the cut.  ``lean``: how far its head leans from the spine.
+    """
+    wide, high = panel.trim_w_mm, panel.trim_h_mm
+    scales = paper.creep_by == SCALE
+    near, far = panel.spine_trim_mm - (0.0 if scales else creep), panel.spine_trim_mm + wide - creep
+    x0, x1 = (near, far) if spine_left else (leaf_w_mm - far, leaf_w_mm - near)
+    trim = Rect(x0, panel.foot_mm, x1, panel.foot_mm + high)
+    to_leaf = Matrix.scaling((far - near) / wide, 1.0) if scales and creep else Matrix()
+    to_leaf = to_leaf.then(Matrix.translation(*trim.centre))
+    if lean:
+        angle = -math.atan2(lean, high) if spine_left else math.atan2(lean, high)
+        corner = (x0 if spine_left else x1), trim.y0
+        cos, sin = math.cos(angle), math.sin(angle)
+        about = Matrix.translation(-corner[0], -corner[1]).then(Matrix(cos, sin, -sin, cos))
+        to_leaf = to_leaf.then(about).then(Matrix.translation(*corner))
+    return trim, to_leaf
 
 
 def unit_leaf(order: int, leaves: int, outside: int, unit_leaves: int) -> int:
@@ -124,26 +190,26 @@ def unit_leaf(order: int, leaves: int, outside: int, unit_leaves: int) -> int:
 
 def places_of(
     sheets: Sequence[LaidSheet],
-    units: Sequence[Unit],
+    papers: Sequence[Paper],
+    units: Sequence[Nest],
     signatures: Sequence[str],
-    paper: Paper,
     pages: int,
     blanks_front: int,
-) -> tuple[PagePlace, ...]:
-    """All pages, in order of position."""
+) -> tuple[tuple[PagePlace, ...], tuple[PagePlace, ...]]:
+    """All pages in order of position; and those that stand on a sheet once more, for other copies of the book."""
     first = _firsts(units)
     found: list[PagePlace] = []
-    for number, sheet in enumerate(sheets, start=1):
+    again: list[PagePlace] = []
+    for number, (sheet, paper) in enumerate(zip(sheets, papers, strict=True), start=1):
         for nth, placed in enumerate(sheet.placed):
-            piece = placed.piece
-            unit = units[piece.unit]
-            outside, leaves, whole = outside_leaves(unit, piece.nth), piece.shape.scheme.panels, unit.pages // 2
+            unit = units[placed.unit]
+            outside, leaves, whole = unit.round(placed.nth), placed.shape.scheme.panels, unit.pages // 2
             name = f"{number}{piece_letter(nth)}"
-            for spot in spots(piece.shape, placed.x_mm, placed.y_mm, outside, paper):
-                leaf = unit_leaf(spot.leaf, leaves, outside, whole)
-                position = first[piece.unit] + 2 * leaf + spot.page % 2
+            for spot in spots(placed.shape, placed.x_mm, placed.y_mm, placed.over, outside, paper):
+                leaf = unit_leaf(spot.leaf, leaves, outside.leaves, whole)
+                position = first[placed.unit] + 2 * leaf + spot.page % 2
                 page = position - blanks_front
-                found.append(
+                (again if placed.copy else found).append(
                     PagePlace(
                         page=page if 0 <= page < pages else None,
                         position=position,
@@ -156,18 +222,33 @@ def places_of(
                         matrix=spot.matrix,
                         clip_pt=spot.clip_pt,
                         trim_pt=spot.trim_pt,
-                        signature=signatures[piece.unit],
+                        signature=signatures[placed.unit],
                     )
                 )
-    return tuple(sorted(found, key=lambda place: place.position))
+    return (
+        tuple(sorted(found, key=lambda place: place.position)),
+        tuple(sorted(again, key=lambda place: (place.position, place.sheet, place.section))),
+    )
 
 
-def outside_leaves(unit: Unit, nth: int) -> int:
-    """Leaves of the outer pieces that lie round the ``nth`` piece at the spine, on one side of its crease."""
-    return sum(unit.pieces[:nth]) // 4
+@frozen
+class Nest:
+    """A gathered section as its pieces are set one in another, the outermost first."""
+
+    leaves: tuple[int, ...]  #: of each piece
+    caliper_mm: tuple[float, ...]  #: thickness of a leaf of each
+
+    @property
+    def pages(self) -> int:
+        return 2 * sum(self.leaves)
+
+    def round(self, nth: int) -> Round:
+        """What lies round the ``nth`` piece: half of the leaves of every outer one, on one side of its crease."""
+        outer = [(count // 2, thick) for count, thick in zip(self.leaves[:nth], self.caliper_mm[:nth], strict=True)]
+        return Round(sum(count for count, _ in outer), sum(count * thick for count, thick in outer))
 
 
-def _firsts(units: Sequence[Unit]) -> list[int]:
+def _firsts(units: Sequence[Nest]) -> list[int]:
     firsts, at = [], 0
     for unit in units:
         firsts.append(at)
@@ -178,10 +259,12 @@ def _firsts(units: Sequence[Unit]) -> list[int]:
 # --- collation --------------------------------------------------------------------------------------------------------
 
 
-def collation_for(binding: str, panel: Panel, outermost: Iterable[Shape]) -> Collation | None:
+def collation_for(binding: str, panel: Panel, outermost: Iterable[Shape], sections: int) -> Collation | None:
     """The stepping mark on the spine: inside the grind-off, 1 mm each side of the crease when sewn, none when stitched.
 
-    None either where a section shows no single crease on its outside (a concertina ends in a free edge).
+    The pitch is as long as the sections leave room for, up to twice the mark's own length; a book of more sections than
+    fit steps on in further rows.  None where a section shows no single crease on its outside (a concertina ends in a
+    free edge).
     """
     if binding not in (SEWN, GLUED) or not all(_wrapped(shape) for shape in outermost):
         return None
@@ -190,8 +273,11 @@ def collation_for(binding: str, panel: Panel, outermost: Iterable[Shape]) -> Col
         half = panel.spine_trim_mm - _GRIND_CLEAR_MM
     length = min(_MARK_LENGTH_MM, panel.trim_h_mm / 10)
     margin = min(15.0, panel.trim_h_mm / 10)
-    steps = max(1, int((panel.trim_h_mm - 2 * margin + 1e-6) // length))
-    return Collation(first_mm=margin, step_mm=length, steps=steps, length_mm=length, width_mm=2 * half)
+    room = panel.trim_h_mm - 2 * margin
+    pitch = min(2 * length, max(length, room / max(1, sections)))
+    steps = max(1, int((room - length + 1e-6) // pitch) + 1)
+    gap = min(1.0, length / 8)
+    return Collation(margin, pitch, steps, length, 2 * half, gap)
 
 
 def _wrapped(shape: Shape) -> bool:
@@ -199,53 +285,95 @@ def _wrapped(shape: Shape) -> bool:
     return leaves[0].mate == len(leaves) - 1
 
 
-def bars_of(sheets: Sequence[LaidSheet], collation: Collation | None, sheet_w_mm: float) -> tuple[CollationBar, ...]:
-    """The bar of every gathered section, on the outside of its outermost piece, across the outermost spine crease."""
+def bars_of(
+    sheets: Sequence[LaidSheet], papers: Sequence[Paper], collation: Collation | None
+) -> tuple[CollationBar, ...]:
+    """The bar of every gathered section, on the outside of its outermost piece, across the outermost spine crease.
+
+    In a later row it is parted: one :class:`CollationBar` for each part.  Copies on the sheet have theirs.
+    """
     if collation is None:
         return ()
     bars = []
-    for number, sheet in enumerate(sheets, start=1):
+    for number, (sheet, paper) in enumerate(zip(sheets, papers, strict=True), start=1):
         for placed in sheet.placed:
-            if placed.piece.nth == 0:
-                bars.append(_bar(number, placed, collation, sheet_w_mm))
+            if placed.nth == 0:
+                bars += _bars(number, placed, collation, paper)
     return tuple(sorted(bars, key=lambda bar: bar.unit))
 
 
-def _bar(number: int, placed: Placed, collation: Collation, sheet_w_mm: float) -> CollationBar:
-    shape, unit = placed.piece.shape, placed.piece.unit
-    leaves = read(shape.scheme, shape.reading)
-    leaf = leaves[0]  # the last leaf is its other half; both show their outside where the first has its recto
-    side = Side.FRONT if leaf.recto_on_front else Side.BACK
-    on_sheet = shape.to_sheet(placed.x_mm, placed.y_mm).rect(shape.panel_rect(leaf))
-    to_side = _leaf_to_side(shape, leaf, on_sheet, side, sheet_w_mm)
-    crease = 0.0 if shape.reading == LEFT_TO_RIGHT else shape.panel.width_mm
-    head = shape.panel.foot_mm + shape.panel.trim_h_mm
-    top = head - collation.first_mm - (unit % collation.steps) * collation.step_mm
-    half = collation.width_mm / 2
-    bar = Rect(crease - half, top - collation.length_mm, crease + half, top)
-    return CollationBar(number, side, unit, to_side.rect(bar))
+def _bars(number: int, placed: Placed, collation: Collation, paper: Paper) -> list[CollationBar]:
+    shape, unit = placed.shape, placed.unit
+    leaf = read(shape.scheme, shape.reading)[0]
+    # the last leaf is its other half; both show their outside where the first has its recto
+    up = leaf.recto_on_front
+    side = Side.FRONT if up != placed.over else Side.BACK
+    seen = shape.to_block(placed.x_mm, placed.y_mm).rect(shape.panel_rect(leaf))
+    panel = seen if up else mirrored(seen, paper.sheet_w_mm)
+    turns = leaf.head_turns + shape.turned
+    width = shape.leaf_width_mm(leaf)
+    to_side = _upright_to(panel, turns if up else -turns, width, shape.panel.height_mm)
+    if side is Side.BACK and paper.turn == HEAD_TO_TAIL:
+        to_side = to_side.then(
+            Matrix.quarter_turns(2).then(Matrix.translation(paper.sheet_w_mm, paper.sheet_h_mm))
+        )
+    crease = 0.0 if shape.reading == LEFT_TO_RIGHT else width
+    row, step = divmod(unit, collation.steps)
+    top = shape.panel.foot_mm + shape.panel.trim_h_mm - collation.first_mm - step * collation.step_mm
+    half, parts = collation.width_mm / 2, row + 1
+    long = (collation.length_mm - row * collation.gap_mm) / parts
+    made = []
+    for part in range(parts):
+        head = top - part * (long + collation.gap_mm)
+        made.append(CollationBar(number, side, unit, to_side.rect(Rect(crease - half, head - long, crease + half, head))))
+    return made
 
 
 # --- folding instructions ---------------------------------------------------------------------------------------------
 
 
-def sheets_told(sheets: Sequence[LaidSheet], width_mm: float, height_mm: float) -> tuple[Sheet, ...]:
-    """The sheets as the bindery is told of them."""
+def sheets_told(sheets: Sequence[LaidSheet], papers: Sequence[Paper], stocks: Sequence[str]) -> tuple[Sheet, ...]:
+    """The sheets as the bindery is told of them; ``stocks``: name of the stock of each."""
     return tuple(
         Sheet(
             number=number,
-            width_mm=width_mm,
-            height_mm=height_mm,
-            turn="side to side",
+            width_mm=paper.sheet_w_mm,
+            height_mm=paper.sheet_h_mm,
+            turn=paper.turn,
             slits_mm=sheet.slits,
-            sections=tuple(_section(f"{number}{piece_letter(nth)}", placed) for nth, placed in enumerate(sheet.placed)),
+            sections=_sections(number, sheet, paper),
+            caliper_mm=paper.caliper_mm,
+            stock=stock,
         )
-        for number, sheet in enumerate(sheets, start=1)
+        for number, (sheet, paper, stock) in enumerate(zip(sheets, papers, stocks, strict=True), start=1)
     )
 
 
-def _section(name: str, placed: Placed) -> Section:
-    shape, rect = placed.piece.shape, placed.rect
+def names_of(sheets: Sequence[LaidSheet]) -> dict[tuple[int, int], str]:
+    """Id of the first copy of every piece, by unit and place in it."""
+    return {
+        (placed.unit, placed.nth): f"{number}{piece_letter(nth)}"
+        for number, sheet in enumerate(sheets, start=1)
+        for nth, placed in enumerate(sheet.placed)
+        if placed.copy == 0
+    }
+
+
+def _sections(number: int, sheet: LaidSheet, paper: Paper) -> tuple[Section, ...]:
+    first = names_of([sheet])
+    return tuple(
+        _section(
+            f"{number}{piece_letter(nth)}",
+            placed,
+            paper,
+            f"{number}{first[placed.unit, placed.nth][1:]}" if placed.copy else None,
+        )
+        for nth, placed in enumerate(sheet.placed)
+    )
+
+
+def _section(name: str, placed: Placed, paper: Paper, copy_of: str | None) -> Section:
+    shape, rect = placed.shape, placed.rect
     return Section(
         id=name,
         rect_mm=(rect.x0, rect.y0, rect.x1, rect.y1),
@@ -254,18 +382,24 @@ def _section(name: str, placed: Placed) -> Section:
         rows=shape.scheme.rows,
         column_mm=shape.column_mm,
         row_mm=shape.row_mm,
-        folds=_folds(shape, placed.x_mm, placed.y_mm),
+        folds=_folds(shape, placed.x_mm, placed.y_mm, paper.sheet_w_mm if placed.over else None),
         head=shape.scheme.head,
         head_trim_mm=shape.panel.head_mm,
         foot_trim_mm=shape.panel.foot_mm,
         spine_trim_mm=shape.panel.spine_trim_mm,
+        turned_over=placed.over,
+        copy_of=copy_of,
+        bottling_mm=bottling_of(shape, paper),
     )
 
 
 @lru_cache(maxsize=4096)
-def _folds(shape: Shape, x_mm: float, y_mm: float) -> tuple[Fold, ...]:
+def _folds(shape: Shape, x_mm: float, y_mm: float, behind_mm: float | None) -> tuple[Fold, ...]:
+    """``behind_mm``: width of the sheet, where the piece is turned over: the lines are told in the frame of the front."""
     high = sum(shape.row_mm)
-    to_sheet = shape.to_sheet(x_mm, y_mm)
+    to_sheet = shape.to_block(x_mm, y_mm)
+    if behind_mm is not None:
+        to_sheet = to_sheet.then(Matrix(-1.0, 0.0, 0.0, 1.0, behind_mm, 0.0))
     told = []
     for line in fold(shape.scheme).lines:
         if line.upright:

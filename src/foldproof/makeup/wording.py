@@ -43,6 +43,18 @@ class Chosen:
     sheets: int
     panel: Panel
     fallback: bool
+    way: str  #: to print the fullest sheets
+    #: press, way and paper of the other sheets
+    others: tuple[tuple[str, str, str], ...]
+
+
+_TURNS = {
+    "two formes": "two formes a sheet, turned side to side with the same gripper edge",
+    "work and turn": "work and turn: one forme for both sides, turned side to side with the same gripper edge",
+    "work and tumble": "work and tumble: one forme for both sides, turned head to tail, the tail becoming the gripper",
+    "perfecting": "perfecting: two formes in one pass, turned head to tail, the tail becoming the gripper",
+    "one side": "printed on one side",
+}
 
 
 def assumptions(asked: Asked, chosen: Chosen) -> tuple[str, ...]:
@@ -57,8 +69,15 @@ def assumptions(asked: Asked, chosen: Chosen) -> tuple[str, ...]:
         _grain(asked, chosen),
         f"Sheet: {format_size_mm(*chosen.size_mm)} with the gripper edge along its "
         f"{format_mm(chosen.size_mm[0])}, {_count(chosen.sheets, 'sheet')} printed on both sides.",
-        f"Press: {chosen.press.name}, two formes a sheet, turned side to side with the same gripper edge.",
+        _press(chosen),
     )
+
+
+def _press(chosen: Chosen) -> str:
+    text = f"Press: {chosen.press.name}, {_TURNS[chosen.way]}"
+    presses = dict.fromkeys(f"{press}, {way}" for press, way, _ in chosen.others)
+    presses.pop(f"{chosen.press.name}, {chosen.way}", None)
+    return f"{text}; the other sheets on {'; '.join(presses)}." if presses else f"{text}."
 
 
 def _binding(asked: Asked, chosen: Chosen) -> str:

@@ -1,0 +1,202 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""Divisions of a book, each with its cheapest sheets, ranked.  Pure.
+
+An outline is a plan before anything has its place: which sections, which sheets, what they cost.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from attrs import field, frozen
+
+from foldproof.job.model import HouseLine, Job
+from foldproof.makeup import binding as bind
+from foldproof.makeup.candidates import Miss, Setting, Task, settings
+from foldproof.makeup.cover import TooMany
+from foldproof.makeup.faces import Classes, classes_of
+from foldproof.makeup.inserts import divisions_round, with_spreads
+from foldproof.makeup.rates import binding_rate
+from foldproof.makeup.search import Covered, Pool, cover
+from foldproof.makeup.sections import SHORT_SIZES, Division, Unit, divisions
+
+
+@frozen(eq=False)
+class Request:
+    """What a plan is asked for, all names resolved."""
+
+    pages: int  #: of the manuscript
+    whole: int  #: with the front blanks
+    front: int
+    job: Job
+    task: Task
+    line: HouseLine | None
+    masks: tuple[int, ...]  #: inks of every place of the book, front blanks counted
+    inks: tuple[str, ...]  #: names of the bits, in the order of the plates
+
+    @property
+    def most_blanks(self) -> int:
+        asked = self.job.sections.blanks
+        return self.task.house.allowances.blanks if asked is None else asked
+
+
+@frozen(eq=False)
+class Outline:
+    """One way to make the book, reckoned to the end."""
+
+    base: Unit
+    division: Division
+    classes: Classes
+    covers: tuple[Covered, ...]  #: by stock: of the text, then of the inserts
+    key: tuple[int, ...] = field()  #: what it costs, for ranking
+    exact: bool = True  #: every class of inks was told apart
+
+    @property
+    def main(self) -> Setting:
+        """Where its fullest sheets are printed."""
+        return max(
+            (pick for pick, _ in self.covers[0].chosen),
+            key=lambda pick: sum(n * kind.pages for n, kind in zip(pick.content, self.classes.kinds, strict=True)),
+        ).setting
+
+    @property
+    def like(self) -> tuple[object, ...]:
+        """Plans that are alike in this are one alternative: pages of a section, press, size and grain of the sheet."""
+        main = self.main
+        return self.base.pages, main.bed.press.name, main.sheet
+
+
+def outlines(request: Request, bases: Sequence[Unit], *, only_best: bool) -> tuple[list[Outline], list[Miss]]:
+    """The cheapest outline of every base, press and sheet, the cheapest of all first.
+
+    Args:
+        only_best: the first is wanted, and those that it is measured against (one of each size of section).
+
+    Raises:
+        NoPlan: an insert of the job cannot stand where it is asked for.
+    """
+    misses: list[Miss] = []
+    best: list[Outline] = []
+    pools: dict[int, tuple[Pool, ...]] = {}
+    for base in bases:
+        pool = pools[id(base)] = _pools(request, base, misses)
+        for group in _divisions(request, base):
+            found = [one for division in group if (one := _outline(request, base, division, pool))]
+            if found:
+                best.append(min(found, key=lambda one: one.key))
+                break
+    best.sort(key=lambda one: one.key)
+    if only_best or not best:
+        return best, misses
+    known = {one.like for one in best}
+    for leader in list(best):
+        for index, setting in _mains(pools[id(leader.base)][0], leader):
+            like = (leader.base.pages, setting.bed.press.name, setting.sheet)
+            if like in known:
+                continue
+            known.add(like)
+            other = _alternative(request, leader, pools[id(leader.base)], index)
+            if other is not None:
+                best.append(other)
+    distinct: dict[tuple[object, ...], Outline] = {}
+    for one in sorted(best, key=lambda one: one.key):
+        distinct.setdefault(one.like, one)
+    return list(distinct.values()), misses
+
+
+def _mains(pool: Pool, leader: Outline) -> Iterator[tuple[tuple[int, ...], Setting]]:
+    """Settings of one press and sheet together, whatever the way to print and however the sheet lies."""
+    groups: dict[tuple[str, object], list[int]] = {}
+    pages = leader.base.pieces[0]
+    for index, one in enumerate(pool.settings):
+        if one.cell.pages == pages:
+            groups.setdefault((one.bed.press.name, one.sheet), []).append(index)
+    for indices in groups.values():
+        yield tuple(indices), pool.settings[indices[0]]
+
+
+def _pools(request: Request, base: Unit, misses: list[Miss]) -> tuple[Pool, ...]:
+    task = request.task
+    text = {*base.pieces, *(size for size in SHORT_SIZES if size < base.pages)}
+    text |= {insert.holds for insert in request.job.inserts if insert.holds}
+    wanted = [text, *({insert.pages} for insert in request.job.inserts)]
+    return tuple(
+        Pool(task, tuple(sorted(settings(task, stock, sizes & task.ways.keys(), misses), key=lambda s: s.order)))
+        for stock, sizes in enumerate(wanted)
+    )
+
+
+def _divisions(request: Request, base: Unit) -> Iterator[list[Division]]:
+    """The divisions of the book with this ordinary section, those that are to be weighed against one another together.
+
+    Where the shortest sections go through no folder they are left out, and the book has more blanks instead.
+    """
+    task, job = request.task, request.job
+    shorts = [size for size in SHORT_SIZES if size in task.ways] or sorted(task.ways, reverse=True)
+    one_unit = task.binding == bind.STITCHED
+    seen: set[tuple[Unit, ...]] = set()
+    for kept in range(len(shorts), -1, -1):
+        asked = {"where": job.sections.short, "one_unit": one_unit, "most_blanks": request.most_blanks}
+        if job.inserts:
+            found = divisions_round(job.inserts, request.whole, request.front, base, shorts[:kept], **asked)
+        else:
+            found = divisions(request.whole, base, shorts[:kept], **asked)
+        group = []
+        for told in found:
+            division = with_spreads(told, job.spreads, request.front)
+            if division.units not in seen and _can_nest(task, division):
+                seen.add(division.units)
+                group.append(division)
+        yield group
+
+
+def _can_nest(task: Task, division: Division) -> bool:
+    """Whether what has others set in it has a single middle."""
+    return all(
+        bind.nests(scheme, task.reading)
+        for unit in division.units
+        for pages in unit.pieces[:-1]
+        for way in task.ways.get(pages, ())
+        for scheme in way.pieces
+    )
+
+
+def _outline(request: Request, base: Unit, division: Division, pools: Sequence[Pool]) -> Outline | None:
+    """The cheapest sheets of a division; ``None`` where some section of it has none."""
+    task = request.task
+    for most in (4, 3, 2, 1):
+        classes, exact = classes_of(division, task.ways, task.reading, request.masks, most)
+        try:
+            covers = [cover(pool, classes, stock) for stock, pool in enumerate(pools)]
+        except TooMany:
+            continue
+        return _summed(request, base, division, classes, covers, exact)
+    return None
+
+
+def _alternative(request: Request, leader: Outline, pools: Sequence[Pool], main: Sequence[int]) -> Outline | None:
+    """The cheapest sheets of the same division when the fullest are printed in one of the settings ``main``."""
+    try:
+        first = cover(pools[0], leader.classes, 0, main)
+    except TooMany:
+        return None
+    covers = [first, *leader.covers[1:]]
+    return _summed(request, leader.base, leader.division, leader.classes, covers, leader.exact)
+
+
+def _summed(
+    request: Request,
+    base: Unit,
+    division: Division,
+    classes: Classes,
+    covers: Sequence[Covered | None],
+    exact: bool,
+) -> Outline | None:
+    done = [one for one in covers if one is not None]
+    if len(done) < len(covers):
+        return None
+    parts = [one.cost for one in done if one.cost]
+    bound = binding_rate(request.task, request.line, division)
+    key = tuple(sum(each) for each in zip(*parts, bound, strict=True))
+    # blanks last: of two that cost the same the one with fewer
+    return Outline(base, division, classes, tuple(done), (*key, division.blanks), exact)

@@ -1,0 +1,209 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""The exact search: section mix x sheet x press x way to print x stock sheet.  Pure.
+
+A *content* is how many sections of each class stand on one sheet.  What a printed sheet costs hangs on its content
+alone, once press, sheet and way are chosen; so for every content the cheapest setting is kept, and the sheets of a
+book are the cheapest set of contents that adds up to its sections (:mod:`foldproof.makeup.cover`).  Nothing is
+greedy: every division that the rules of :mod:`foldproof.makeup.sections` allow is reckoned to the end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from itertools import product
+
+from attrs import define, field, frozen
+
+from foldproof.makeup.candidates import Setting, Task
+from foldproof.makeup.cover import Pattern, cheapest
+from foldproof.makeup.faces import Classes, Kind
+from foldproof.makeup.layout import copies_that_go
+from foldproof.makeup.rates import sheet_rate
+
+#: contents of one setting that are looked at
+_MOST_CONTENTS = 20_000
+
+
+@frozen(eq=False)
+class Pick:
+    """One kind of sheet of a plan: what stands on it, and where and how it is printed."""
+
+    setting: Setting
+    content: tuple[int, ...]  #: blocks of each class
+    flips: tuple[bool, ...]  #: classes whose blocks are laid face down, so that fewer plates do
+    copies: int  #: of every block on the sheet, or on one half of it
+    cost: tuple[int, ...]
+
+
+@frozen(eq=False)
+class Covered:
+    """The cheapest sheets for the blocks of one stock."""
+
+    cost: tuple[int, ...]
+    chosen: tuple[tuple[Pick, int], ...]  #: and how many of each
+
+
+@define(eq=False)
+class Pool:
+    """Everything that can be printed on one stock, and what it costs; filled as it is asked."""
+
+    task: Task
+    settings: tuple[Setting, ...]
+    _known: dict[tuple[int, tuple[tuple[Kind, int], ...]], Pick | None] = field(factory=dict)
+
+    def best_settings(self) -> tuple[int, ...]:
+        """Settings that no other beats: as many cells on no larger a sheet, in the same press, way and fold."""
+        best: dict[object, list[int]] = {}
+        for index, one in enumerate(self.settings):
+            key = (one.bed.press.name, one.bed.way, one.cell.name, one.spine_upright, one.grain_right)
+            held = best.setdefault(key, [])
+            size, cells = _area(one), one.grid.cells
+            if any(_area(self.settings[k]) <= size and self.settings[k].grid.cells >= cells for k in held):
+                continue
+            held[:] = [
+                k for k in held if not (size <= _area(self.settings[k]) and cells >= self.settings[k].grid.cells)
+            ]
+            held.append(index)
+        return tuple(sorted(index for held in best.values() for index in held))
+
+    def picks(self, index: int, classes: Classes) -> Iterator[Pick]:
+        """Everything that a setting can carry of some classes."""
+        setting = self.settings[index]
+        usable = [
+            n for n, kind in enumerate(classes.kinds) if kind.stock == setting.stock and kind.pages in setting.blocks
+        ]
+        counts = classes.counts
+        for content in _contents([counts[n] for n in usable], self._room(setting, classes, usable)):
+            whole = [0] * len(counts)
+            for n, many in zip(usable, content, strict=True):
+                whole[n] = many
+            pick = self._pick(index, classes.kinds, tuple(whole))
+            if pick is not None:
+                yield pick
+
+    def _room(self, setting: Setting, classes: Classes, usable: Sequence[int]) -> Callable[[Sequence[int]], bool]:
+        sizes = [setting.blocks[classes.kinds[n].pages].size_mm for n in usable]
+        wide = setting.grid.cell_w_mm
+
+        def fits(content: Sequence[int]) -> bool:
+            # a bound first: more than the cells' whole width never goes in
+            if sum(many * size[0] for many, size in zip(content, sizes, strict=True)) > wide * setting.grid.cells + 1e-6:
+                return False
+            return copies_that_go(_listed(content, sizes), setting.grid, 1) > 0
+
+        return fits
+
+    def _pick(self, index: int, kinds: tuple[Kind, ...], content: tuple[int, ...]) -> Pick | None:
+        key = (index, tuple((kinds[n], many) for n, many in enumerate(content) if many))
+        if key not in self._known:
+            self._known[key] = self._priced(self.settings[index], kinds, content)
+        known = self._known[key]
+        if known is None or known.content == content:
+            return known
+        spread = dict(key[1])
+        flips = {kind: flip for kind, flip in zip(spread, _kept(known), strict=True)}
+        return Pick(
+            known.setting, content, tuple(flips.get(kind, False) for kind in kinds), known.copies, known.cost
+        )  # fmt: skip
+
+    def _priced(self, setting: Setting, kinds: tuple[Kind, ...], content: tuple[int, ...]) -> Pick | None:
+        there = [n for n, many in enumerate(content) if many]
+        sizes = _listed([content[n] for n in there], [setting.blocks[kinds[n].pages].size_mm for n in there])
+        copies = copies_that_go(sizes, setting.grid)
+        faces = [kinds[n].faces[_way_nth(self.task, kinds[n].pages, setting)] for n in there]
+        best: tuple[tuple[int, ...], tuple[bool, ...]] | None = None
+        # where both formes of every block carry the same, there is nothing to gain by turning one over
+        choices = (False, True) if any(up != down for up, down in faces) else (False,)
+        for flips in product(choices, repeat=len(there)):
+            front = back = 0
+            for (up, down), flip in zip(faces, flips, strict=True):
+                front |= down if flip else up
+                back |= up if flip else down
+            cost = sheet_rate(self.task, setting, copies, [(kinds[n].pages, content[n]) for n in there], front, back)
+            if cost is not None and (best is None or (cost, flips) < best):
+                best = cost, flips
+        if best is None:
+            return None
+        flipped = dict(zip(there, best[1], strict=True))
+        return Pick(setting, content, tuple(flipped.get(n, False) for n in range(len(content))), copies, best[0])
+
+
+def _kept(pick: Pick) -> tuple[bool, ...]:
+    return tuple(flip for flip, many in zip(pick.flips, pick.content, strict=True) if many)
+
+
+def _way_nth(task: Task, pages: int, setting: Setting) -> int:
+    return task.ways[pages].index(setting.blocks[pages].way)
+
+
+def _area(setting: Setting) -> float:
+    return setting.bed.width_mm * setting.bed.height_mm
+
+
+def _listed(content: Sequence[int], sizes: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    return [size for many, size in zip(content, sizes, strict=True) for _ in range(many)]
+
+
+def _contents(counts: Sequence[int], fits: Callable[[Sequence[int]], bool]) -> Iterator[tuple[int, ...]]:
+    """All contents but the empty one that fit, each class up to its count."""
+    at = [0] * len(counts)
+    made = 0
+
+    def grown(n: int) -> Iterator[tuple[int, ...]]:
+        nonlocal made
+        if n == len(counts):
+            if any(at):
+                made += 1
+                yield tuple(at)
+            return
+        for many in range(counts[n] + 1):
+            at[n] = many
+            if many and not fits(at):
+                break
+            if made > _MOST_CONTENTS:
+                break
+            yield from grown(n + 1)
+        at[n] = 0
+
+    yield from grown(0)
+
+
+def cover(pool: Pool, classes: Classes, stock: int, main: Iterable[int] | None = None) -> Covered | None:
+    """The cheapest sheets for all blocks of one stock.
+
+    Args:
+        main: settings that the fullest sheets must be printed in; others then only carry less than those can.
+
+    Returns:
+        ``None`` when some block has no sheet.
+
+    Raises:
+        TooMany: more classes and sections than can be searched to the end.
+    """
+    kinds = [n for n, kind in enumerate(classes.kinds) if kind.stock == stock]
+    counts = tuple(classes.counts[n] for n in kinds)
+    if not any(counts):
+        return Covered((), ())
+    picks: list[Pick] = []
+    if main is None:
+        picks = [pick for index in pool.best_settings() for pick in pool.picks(index, classes)]
+    else:
+        first = [pick for index in main for pick in pool.picks(index, classes)]
+        if not first:
+            return None
+        fullest = max(_pages(pick, classes) for pick in first)
+        rest = (pick for index in pool.best_settings() for pick in pool.picks(index, classes))
+        picks = first + [pick for pick in rest if _pages(pick, classes) < fullest]
+    patterns = [
+        Pattern(tuple(pick.content[n] for n in kinds), pick.cost, ref) for ref, pick in enumerate(picks)
+    ]  # fmt: skip
+    if not patterns:
+        return None
+    found = cheapest(counts, patterns)
+    if found is None:
+        return None
+    return Covered(found.cost, tuple((picks[ref], times) for ref, times in found.chosen))
+
+
+def _pages(pick: Pick, classes: Classes) -> int:
+    return sum(many * kind.pages for many, kind in zip(pick.content, classes.kinds, strict=True))
