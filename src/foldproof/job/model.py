@@ -254,6 +254,7 @@ class HouseScheme(Table):
     columns: int = Field(ge=1, le=16)
     rows: int = Field(ge=1, le=16)
     folds: tuple[str, ...]
+    #: edge of the folded pile, and of the folded offcut, that is the head
     head: Literal["top", "bottom", "left", "right"] | None = None
     #: rows cut off the top before folding, folded by themselves and set into the middle of the rest
     offcut_rows: int = Field(default=0, ge=0, le=15)

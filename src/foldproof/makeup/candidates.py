@@ -69,6 +69,9 @@ def bound_schemes(
     allowed: dict[int, tuple[Scheme, ...]] = {}
     refused: dict[str, str] = {}
     for told in house.schemes:
+        if told.offcut_rows:
+            refused[told.name] = f"Scheme {told.name!r} is cut before it is folded; that is not planned."
+            continue
         scheme = scheme_of(told)
         why = bind.refusal(scheme, reading, binding, panel, house.allowances.bolt_min)
         if why:
