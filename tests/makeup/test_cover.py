@@ -38,15 +38,12 @@ def tasks(draw: st.DrawFn) -> tuple[tuple[int, ...], list[Pattern]]:
     counts = tuple(draw(st.lists(st.integers(0, most), min_size=classes, max_size=classes)))
     digits = draw(st.integers(0, 4))
     # small figures for ties; wide ones for costs of two, three and more machine words
-    widths = draw(st.lists(st.sampled_from([1, 2, 3, 2**40, 2**59, 2**70]), min_size=digits, max_size=digits))
+    widths = draw(st.lists(st.sampled_from([1, 3, 2**30, 2**44, 2**57, 2**70]), min_size=digits, max_size=digits))
     contents = draw(
         st.lists(st.tuples(*[st.integers(0, 3)] * classes).filter(any), min_size=0 if not digits else 1, max_size=6)
     )
     refs = draw(st.permutations(range(len(contents))))
-    costs = [
-        tuple(draw(st.integers(0, 3)) * width + draw(st.integers(0, 1)) for width in widths)
-        for _ in range(len(contents))
-    ]
+    costs = [tuple(draw(st.sampled_from([0, 1, width])) for width in widths) for _ in contents]
     return counts, [Pattern(*one) for one in zip(contents, costs, refs, strict=True)]
 
 
@@ -101,6 +98,29 @@ def test_at_the_same_cost_fewer_sheets_then_lower_refs() -> None:
     assert cheapest((4,), [Pattern((3,), (2,), 3), Pattern((2,), (2,), 1), Pattern((1,), (2,), 0)]) == Solution(
         (4,), ((0, 1), (3, 1))
     )
+
+
+@pytest.mark.parametrize("much", [1, 2**30, 2**44, 2**57, 2**70])
+def test_a_later_figure_of_the_cost_decides_where_the_earlier_are_alike(much: int) -> None:
+    """Figures so wide that they do not share a machine word, nor some of them fit into one."""
+    dear, cheap = (much, much, 1, much), (much, much, 1, much - 1)
+    for order in ((dear, cheap), (cheap, dear)):
+        found = cheapest((6,), [Pattern((3,), order[0], 0), Pattern((2,), order[1], 1), Pattern((1,), dear, 2)])
+        # two triples against three pairs: the first figure is 2 x much or 3 x much
+        assert found == Solution(tuple(2 * one for one in order[0]), ((0, 2),))
+    pairs = [Pattern((2, 0), dear, 0), Pattern((0, 2), cheap, 1), Pattern((1, 1), cheap, 2), Pattern((2, 1), dear, 3)]
+    # a pair of each, or twice one of each: alike but for the last figure
+    assert cheapest((2, 2), pairs) == Solution((2 * much, 2 * much, 2, 2 * much - 2), ((2, 2),))
+    other = [Pattern((2, 0), cheap, 0), Pattern((0, 2), cheap, 1), Pattern((1, 1), dear, 2)]
+    assert cheapest((2, 2), other) == Solution((2 * much, 2 * much, 2, 2 * much - 2), ((0, 1), (1, 1)))
+
+
+@pytest.mark.parametrize("much", [1, 3, 1000, 2**44, 2**57, 2**70])
+def test_no_sum_of_a_later_figure_outweighs_an_earlier_one(much: int) -> None:
+    singles, whole = Pattern((1,), (0, much), 0), Pattern((7,), (1, 0), 1)
+    assert cheapest((7,), [singles, whole]) == Solution((0, 7 * much), ((0, 7),))
+    # nor does the number of sheets outweigh the last figure
+    assert cheapest((7,), [Pattern((1,), (0,), 0), Pattern((7,), (1,), 1)]) == Solution((0,), ((0, 7),))
 
 
 def test_nothing_is_carried_over() -> None:
