@@ -71,9 +71,12 @@ class Folded:
     lines: tuple[tuple[bool, int, int, int], ...]  #: upright, place, and extent of each fold line, panels
 
     def mate(self, leaf: int) -> int | None:
-        """The other half across the crease of the spine fold."""
-        other = self.leaves[leaf].joined.get("spine")
-        return other[0] if other and other[1] == self.spine_fold else None
+        """The other half of a leaf: joined to it at the spine, and by the spine fold or round the middle."""
+        other, fold_ = self.leaves[leaf].joined.get("spine", (None, None))
+        if other is None:
+            return None
+        halves = {place < len(self.leaves) / 2 for place in (leaf, other)}
+        return other if fold_ == self.spine_fold or len(halves) == 2 else None
 
     def spine_partner(self, leaf: int) -> int | None:
         """The leaf joined to this one at the spine by any fold: what is left of the sheet when the knife has been."""
