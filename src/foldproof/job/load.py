@@ -3,7 +3,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from importlib import resources
 from pathlib import Path
@@ -12,19 +11,18 @@ from typing import TypeVar
 from attrs import frozen
 
 from foldproof.errors import AskedWrong, OurFault
-from foldproof.job.model import House, HousePress, HouseScheme, HouseStock, Job
+from foldproof.job.agree import house_slips, job_slips
+from foldproof.job.model import WAYS, House, HouseFolder, HouseLine, HousePress, HouseScheme, HouseStock, Job
 from foldproof.job.start import job_text
 from foldproof.job.toml_file import meant, parse_toml, read_toml, validated
-from foldproof.units import format_size_mm
 
 __all__ = ["Named", "job_text", "load_house", "load_job", "resolve"]
 
 #: the shop that is used when no house file is named
 SHIPPED_HOUSE = "lantern-row.toml"
 
-Entry = TypeVar("Entry", HousePress, HouseStock, HouseScheme)
-
-_FOLD = re.compile(r"(left|right|top|bottom)( [1-9]\d?)? (over|under)")
+Entry = TypeVar("Entry", HousePress, HouseStock, HouseScheme, HouseFolder, HouseLine)
+Asked = TypeVar("Asked", Job, House)
 
 
 @frozen
@@ -34,6 +32,8 @@ class Named:
     press: HousePress | None
     stock: HouseStock | None
     scheme: HouseScheme | None
+    folder: HouseFolder | None = None
+    line: HouseLine | None = None
 
 
 def load_job(path: Path) -> Job:
@@ -43,6 +43,7 @@ def load_job(path: Path) -> Job:
         AskedWrong: one sentence with the file, the key, what is wrong and what to write.
     """
     job = validated(Job, read_toml(path, "job file"), str(path))
+    job = _agreeing(job, job_slips(job), str(path))
     spec = job.check.spec
     if spec is not None and spec.endswith(".toml"):
         # a spec file named in a job is looked for beside the job, not where the command happens to run
@@ -58,26 +59,50 @@ def load_house(path: Path | None = None) -> House:
         AskedWrong: one sentence with the file, the key, what is wrong and what to write.
     """
     if path is not None:
-        return _fitting(validated(House, read_toml(path, "house file"), str(path)), str(path))
+        house = validated(House, read_toml(path, "house file"), str(path))
+        return _agreeing(house, house_slips(house), str(path))
     shipped = resources.files("foldproof.job").joinpath("houses", SHIPPED_HOUSE)
     try:
         text = shipped.read_text(encoding="utf-8")
-        return _fitting(validated(House, parse_toml(text, SHIPPED_HOUSE), SHIPPED_HOUSE), SHIPPED_HOUSE)
+        house = validated(House, parse_toml(text, SHIPPED_HOUSE), SHIPPED_HOUSE)
+        return _agreeing(house, house_slips(house), SHIPPED_HOUSE)
     except (OSError, AskedWrong) as broken:
         raise OurFault(f"The shipped house file cannot be used: {broken}") from broken
 
 
 def resolve(job: Job, house: House) -> Named:
-    """The press, stock and scheme that the job names, taken from the house.
+    """What the job names, taken from the house: press, stock, scheme, folder and binding line.
+
+    The stocks of its inserts and the way to print that it asks for are looked up too.
 
     Raises:
-        AskedWrong: the house has no such press, stock or scheme; the message names the nearest.
+        AskedWrong: the house has nothing of that name, and the message names the nearest; or no press that the job
+            allows prints in the way that it asks for.
     """
-    return Named(
+    named = Named(
         press=_named("press.name", "press", job.press.name, house, house.presses),
         stock=_named("paper.stock", "stock", job.paper.stock, house, house.stocks),
         scheme=_named("sections.fold", "scheme", job.sections.fold, house, house.schemes),
+        folder=_named("bindery.folder", "folder", job.bindery.folder, house, house.folders),
+        line=_named("bindery.line", "binding line", job.bindery.line, house, house.lines),
     )
+    for nth, insert in enumerate(job.inserts, start=1):
+        _named(f"insert {nth}, stock", "stock", insert.stock, house, house.stocks)
+    _way_that_goes(job, house, named.press)
+    return named
+
+
+def _way_that_goes(job: Job, house: House, press: HousePress | None) -> None:
+    way = job.press.way
+    if way is None:
+        return
+    if press is not None and way not in press.can:
+        ways = ", ".join(f'"{one}"' for one in press.can)
+        raise AskedWrong(f'The job: press.way: {press.name} does not print "{way}"; it prints {ways}.')
+    ways_of_the_house = [one for one in WAYS if any(one in held.can for held in house.presses)]
+    if way not in ways_of_the_house:
+        ways = ", ".join(f'"{one}"' for one in ways_of_the_house)
+        raise AskedWrong(f'The job: press.way: no press of {house.name} prints "{way}"; they print {ways}.')
 
 
 def _named(key: str, what: str, name: str | None, house: House, entries: tuple[Entry, ...]) -> Entry | None:
@@ -89,46 +114,10 @@ def _named(key: str, what: str, name: str | None, house: House, entries: tuple[E
     raise AskedWrong(f'The job: {key}: {house.name} has no {what} "{name}"; {meant(name, [e.name for e in entries])}')
 
 
-def _fitting(house: House, file: str) -> House:
-    """The house itself, once its tables agree with one another."""
-    for what, names in (
-        ("press", [p.name for p in house.presses]),
-        ("scheme", [s.name for s in house.schemes]),
-        ("folder", [f.name for f in house.folders]),
-        ("stock", [s.name for s in house.stocks]),
-    ):
-        for twice in _twice(names):
-            raise AskedWrong(f'{file}: {what}: the name "{twice}" is used twice; give each {what} a name of its own.')
-    stocks = [s.name for s in house.stocks]
-    if house.usual_stock not in stocks:
-        raise AskedWrong(
-            f'{file}: usual_stock: no [[stock]] is named "{house.usual_stock}"; {meant(house.usual_stock, stocks)}'
-        )
-    schemes = [s.name for s in house.schemes]
-    for place, folder in enumerate(house.folders, start=1):
-        for name in folder.schemes:
-            if name not in schemes:
-                raise AskedWrong(
-                    f'{file}: folder {place}, schemes: no [[scheme]] is named "{name}"; {meant(name, schemes)}'
-                )
-    for place, scheme in enumerate(house.schemes, start=1):
-        for words in scheme.folds:
-            if not _FOLD.fullmatch(words):
-                raise AskedWrong(
-                    f'{file}: scheme {place}, folds: "{words}" is no fold; write the side that moves, how many panels '
-                    'if not half, and over or under, for example "right under" or "left 1 over".'
-                )
-    limits = [(f"press {n}", p.sheet_min, p.sheet_max) for n, p in enumerate(house.presses, start=1)]
-    limits += [(f"folder {n}", f.sheet_min, f.sheet_max) for n, f in enumerate(house.folders, start=1)]
-    for machine, least, most in limits:
-        if least[0] > most[0] or least[1] > most[1]:
-            raise AskedWrong(
-                f"{file}: {machine}, sheet_min: {format_size_mm(*least)} is larger than "
-                f"sheet_max, {format_size_mm(*most)}; exchange them or put one right."
-            )
-    return house
-
-
-def _twice(names: Iterable[str]) -> list[str]:
-    seen: set[str] = set()
-    return [name for name in names if name in seen or seen.add(name)]  # type: ignore[func-returns-value]
+def _agreeing(model: Asked, slips: Iterable[str], file: str) -> Asked:
+    """The job or house itself, once its tables agree with one another; the first slip is told, the others counted."""
+    told = list(slips)
+    if not told:
+        return model
+    more = f" ({len(told) - 1} more to put right in this file.)" if len(told) > 1 else ""
+    raise AskedWrong(f"{file}: {told[0]}{more}")

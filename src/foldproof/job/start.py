@@ -7,17 +7,20 @@ import json
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from foldproof.job.model import Marks
 from foldproof.manuscript.model import TrimSource
 from foldproof.units import format_mm, format_size_mm, pt_to_mm
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from foldproof.job.model import House
     from foldproof.manuscript.model import Manuscript, PageFact
 
 _TEXT = """\
 # The job {heading}
 # Written by `foldproof start`; what was guessed says so.  Lines behind a # are switched off.
-# Lengths are text with a unit: "3 mm", "1/8 in", "10 pt".
+# Lengths are text with a unit: "3 mm", "1/8 in", "10 pt".  A table in double brackets is switched on with its lines.
 
 [book]
 title = {title}
@@ -26,7 +29,7 @@ title = {title}
 trim = "{trim}"
 # matter that runs off the page is printed this far beyond the trim{bleed_from}
 bleed = "{bleed}"
-binding = "sewn"                # or "glued", "stitched"
+binding = "sewn"                # or "glued", "stitched"; or "leaflet": folded, and bound by nothing
 reading = "left to right"       # or "right to left"
 # blanks_front = 2              # empty pages before the first; an even number
 
@@ -39,19 +42,43 @@ reading = "left to right"       # or "right to left"
 # grain = "long"                # the side of the sheet that the fibres run along; or "short"
 
 [sections]
-# pages = 16                    # of an ordinary section: 4, 6, 8, 12, 16, 24, 32 or 64
-# short = "next to last"        # where a shorter section goes; or "last"
-# fold = "..."                  # a scheme of the house, by name{schemes}
+# pages = 16                    # of an ordinary section: 4, 6, 8, 12, 16, 18, 24, 32 or 64
+# short = "next to last"        # where a shorter section goes; or "wrapped" round a full one, "inside" one, "last"
+# a scheme of the house, by name:
+{fold}
+# head = "closed"               # the head of the folded section: closed by a bolt, or "open"
+# creep = "shift"               # push-out moves the pages towards the spine; "scale" narrows them
+# signatures = "figures"        # or "letters": the 23 without J, U, W, then 2A, 2B
+# signed_leaves = [1]           # leaves of a section that carry its signature; [1, 3]: the third too
+# blanks = 3                    # empty pages at the end, at most
 
 [press]
 {press}
+# way = "two formes"            # or "work and turn", "work and tumble", "perfecting", "one side"
+
+[bindery]
+{folder}
+{line}
+# lip = "high folio"            # the half of a section that stands out for the feeder; or "low folio", "none"
 
 [run]
 # copies = 500
 
+# pages of the book that go on a stock of their own:
+# [[insert]]
+# first_page = 17               # page of the PDF, counted from 1, with which it begins
+# pages = 4                     # a multiple of 4
+# how = "round"                 # it goes round a section; or "between" two, or "inside" one
+# holds = 16                    # pages of text that it goes round; only with "round"
+{insert_stock}
+
+# a picture over two pages, kept whole on the centre of a section where that can be:
+# [[spread]]
+# first_page = 40               # the page of the PDF on which it begins
+
 [marks]
 # every mark is printed unless it is switched off:
-# trim = false                  # also: fold, backup, register, lay, collation, signature, job_line
+{marks}
 
 [mend]
 # repairs = ["drop-comments"]   # done on a copy, and only those that are named here
@@ -67,6 +94,8 @@ reading = "left to right"       # or "right to left"
 # by = "the name of whoever says so"
 """
 
+_MARKS = tuple(field.alias or name for name, field in Marks.model_fields.items())
+
 
 def job_text(manuscript: Manuscript, *, trim_mm: tuple[float, float] | None = None, house: House | None = None) -> str:
     """A job file for this book, as TOML text that loads again.
@@ -80,7 +109,7 @@ def job_text(manuscript: Manuscript, *, trim_mm: tuple[float, float] | None = No
     stated = sources == {TrimSource.TRIM_BOX}
     bleed_mm = _usual_bleed_mm(manuscript)
     return _TEXT.format(
-        heading=f"for {_clean(manuscript.path.name)}, {len(manuscript.pages)} pages",
+        heading=f"for {_clean(manuscript.path.name)}, {_pages(len(manuscript.pages))}",
         title=_quoted(manuscript.title.strip() or manuscript.path.stem),
         author=f"author = {_quoted(manuscript.author.strip())}" if manuscript.author.strip() else '# author = "..."',
         trim=format_size_mm(*trim_mm),
@@ -95,9 +124,22 @@ def job_text(manuscript: Manuscript, *, trim_mm: tuple[float, float] | None = No
         bleed=format_mm(bleed_mm if bleed_mm else house.allowances.bleed if house else 3.0),
         bleed_from=": as the BleedBox of the pages" if bleed_mm else ": the usual of the house; the file states none",
         stock=f"stock = {_quoted(house.usual_stock)}" if house else '# stock = "..."',
-        schemes="".join(f"\n#   {_clean(scheme.name)}" for scheme in house.schemes) if house else "",
-        press="\n".join(f"# name = {_quoted(press.name)}" for press in house.presses) if house else '# name = "..."',
+        fold=_named("fold", [scheme.name for scheme in house.schemes] if house else []),
+        press=_named("name", [press.name for press in house.presses] if house else []),
+        folder=_named("folder", [folder.name for folder in house.folders] if house else []),
+        line=_named("line", [line.name for line in house.lines] if house else []),
+        insert_stock=_named("stock", [house.usual_stock] if house else []),
+        marks="\n".join(f"# {name} = false" for name in _MARKS),
     )
+
+
+def _pages(count: int) -> str:
+    return "1 page" if count == 1 else f"{count} pages"
+
+
+def _named(key: str, names: Sequence[str]) -> str:
+    """A switched-off line for every name of the house; one to be filled in where there is none."""
+    return "\n".join(f"# {key} = {_quoted(name)}" for name in names) or f'# {key} = "..."'
 
 
 def _usual_trim_mm(manuscript: Manuscript) -> tuple[tuple[float, float], int]:
