@@ -45,13 +45,16 @@ PROOF_SAYS = {
 @st.composite
 def any_words(draw: st.DrawFn) -> Scheme:
     """A grid and folds that need not fit it at all."""
-    side = st.sampled_from(("left", "right", "top", "bottom"))
-    way = st.sampled_from(("over", "under"))
-    count = st.sampled_from(("", "", " 0", " 1", " 1", " 2", " 3", " 7"))
-    words = st.builds(lambda s, c, w: f"{s}{c} {w}", side, count, way)
-    odd = st.sampled_from(("middle over", "left", "right half under", "left -1 over", "top 1.5 over", ""))
-    folds = tuple(draw(st.lists(st.one_of(*[words] * 12, odd), max_size=6)))
-    return Scheme("any", draw(st.integers(1, 8)), draw(st.integers(1, 4)), folds, draw(_HEADS))
+    columns, rows = draw(st.integers(1, 8)), draw(st.integers(1, 4))
+    sides = ("left", "right", "top", "bottom")
+    folds = []
+    for _ in range(draw(st.integers(0, 5))):
+        if draw(st.integers(0, 24)) == 24:
+            folds.append(draw(st.sampled_from(("middle over", "left", "right half under", "left -1 over", ""))))
+            continue
+        count = draw(st.sampled_from(("", "", "", " 0", " 1", " 1", " 2", " 3", " 7")))
+        folds.append(f"{draw(st.sampled_from(sides))}{count} {draw(st.sampled_from(('over', 'under')))}")
+    return Scheme("any", columns, rows, tuple(folds), draw(_HEADS))
 
 
 _HEADS = st.sampled_from([None, None, None, "top", "bottom", "left", "right", "front"])
@@ -69,9 +72,10 @@ def down_to_one_pile(draw: st.DrawFn) -> Scheme:
         said = "" if count == half and draw(st.booleans()) else f" {count}"
         words.append(f"{draw(st.sampled_from(_SIDES[axis]))}{said} {draw(st.sampled_from(('over', 'under')))}")
         left[axis] = max(count, left[axis] - count)
-    if words and draw(st.integers(0, 9)) == 0:
+    if words and draw(st.integers(0, 5)) == 5:
         at = draw(st.integers(0, len(words) - 1))
-        words[at : at + draw(st.integers(0, 1))] = draw(st.sampled_from([[], ["left over"], ["bottom 2 under"]]))
+        wrong = [[], ["left over"], ["bottom under"], ["left 2 under"], ["top 3 over"]]
+        words[at : at + draw(st.integers(0, 1))] = draw(st.sampled_from(wrong))
     return Scheme("any", columns, rows, tuple(words), draw(_HEADS))
 
 
@@ -93,7 +97,19 @@ def by_halves(draw: st.DrawFn) -> Scheme:
     return Scheme("any", 2**across, 2**down * 3**thirds, tuple(words), head)
 
 
-schemes = st.one_of(down_to_one_pile(), down_to_one_pile(), by_halves(), any_words())
+@st.composite
+def rolled(draw: st.DrawFn) -> Scheme:
+    """One panel after the other from one side, each over or under: rolls, concertinas and mixtures of both."""
+    columns = draw(st.integers(2, 8))
+    side = draw(st.sampled_from(("left", "right")))
+    ways = draw(st.one_of(st.just(["over"] * 7), st.lists(st.sampled_from(("over", "under")), min_size=7, max_size=7)))
+    halved = draw(st.sampled_from([(), ("top under",), ("bottom over",)]))
+    rolls = tuple(f"{side} 1 {way}" for way in ways[: columns - 1])
+    return Scheme("any", columns, 2 ** len(halved), halved + rolls, draw(st.sampled_from([None, "top", "bottom"])))
+
+
+bindable = st.one_of(down_to_one_pile(), by_halves(), rolled())
+schemes = st.one_of(down_to_one_pile(), by_halves(), rolled(), any_words())
 
 EXAMPLES = (
     Scheme("4 gate, closed", 4, 1, ("left 1 over", "right 1 over", "right over")),
@@ -183,7 +199,7 @@ def _by_hand_bound(folded: brute.Folded, binding: str, cut: Cut, least_mm: float
 
 
 @settings(max_examples=300, deadline=None)
-@given(st.one_of(down_to_one_pile(), by_halves()), READINGS, st.sampled_from(["sewn", "stitched", "glued"]), cuts)
+@given(bindable, READINGS, st.sampled_from(["sewn", "stitched", "glued"]), cuts)
 def test_a_binding_takes_or_refuses_a_scheme_as_brute_force_does(
     scheme: Scheme, reading: str, binding: str, cut: Cut
 ) -> None:
@@ -327,3 +343,62 @@ def test_the_proof_folds_or_refuses_as_brute_force_does(
     wrong = _by_hand_bound(expected, binding, cut, PROOF_BOLT_MM)
     # where leaves fall out the pairs that are left may well lie about two middles: one is enough
     assert said - {"middles"} == wrong - {"middles"} if "loose" in wrong else said == wrong
+
+
+# --- the classes of refusal, one by one -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("columns", "rows", "folds", "head", "reason"),
+    [
+        (4, 2, ("right under", "sideways", "left over"), None, "no words"),
+        (4, 1, ("left -1 over",), None, "no words"),
+        (3, 1, ("right over",), None, "half of an odd count"),
+        (2, 1, ("left under", "left under"), None, "half of an odd count"),
+        (3, 1, ("left 0 over",), None, "moves too many"),
+        (3, 1, ("right 3 under",), None, "moves too many"),
+        (2, 1, ("left under", "right 1 under"), None, "moves too many"),
+        (4, 2, ("right under", "top over"), None, "not one pile"),
+        (2, 2, (), None, "not one pile"),
+        # an open gate: two flaps meet in the middle of what stays, which is two leaves wide
+        (4, 1, ("left 1 over", "right 1 over"), None, "not one pile"),
+        (1, 1, (), None, "no spine"),
+        (1, 2, ("top over",), "top", "no spine"),
+        (1, 2, ("top over",), None, "head cannot be"),
+        (2, 1, ("left under",), "front", "head cannot be"),
+    ],
+)
+def test_three_reckonings_share_the_class_of_a_refusal(
+    columns: int, rows: int, folds: tuple[str, ...], head: str | None, reason: str
+) -> None:
+    """Each class worked with a scrap of paper: brute force, the model and the proof refuse for the same one."""
+    scheme = Scheme("odd", columns, rows, folds, head)
+    assert _by_brute(scheme, LEFT_TO_RIGHT) == reason
+    with pytest.raises(FoldError, match=MODEL_SAYS[reason]):
+        read(scheme, LEFT_TO_RIGHT)
+    none = ((False, 0, 0, 0),) * len(folds)
+    told = _told(scheme, LEFT_TO_RIGHT, "sewn", Cut(5, 5, 4, 0), Laid(0, 0, 0), none, level=False)
+    with pytest.raises(CannotFold, match=PROOF_SAYS[reason]):
+        proof.read(told.sheets[0].sections[0], told.sheets[0], told)
+
+
+def test_a_sheet_rolled_up_is_sewn_through_its_one_middle() -> None:
+    """Four panels rolled from one end: two folios, one in the other, as a scrap of paper shows."""
+    roll = Scheme("8 roll", 4, 1, ("left 1 over", "left 1 over", "left over"))
+    assert refusal(roll, LEFT_TO_RIGHT, "sewn", Panel(100, 150, 0, 4, 5, 5), BOLT_MIN_MM) is None
+    assert [leaf.mate for leaf in read(roll, LEFT_TO_RIGHT)] == [3, 2, 1, 0]
+    assert nests(roll, RIGHT_TO_LEFT)
+
+
+def test_a_crease_in_the_spine_is_no_bolt_of_a_notched_book() -> None:
+    """A concertina glued through notches, nothing ground off: its folds at the spine stay closed and do no harm."""
+    zigzag = Scheme("8 concertina", 4, 1, ("left 1 over", "left 1 under", "left 1 over"))
+    assert refusal(zigzag, LEFT_TO_RIGHT, "glued", Panel(100, 150, 0, 4, 5, 5), BOLT_MIN_MM) is None
+    assert "bolts at the fore-edge" in (
+        refusal(zigzag, LEFT_TO_RIGHT, "glued", Panel(100, 150, 0, 1, 5, 5), BOLT_MIN_MM) or ""
+    )
+
+
+def test_words_of_a_fold_reach_the_bindery_as_the_proof_reads_them() -> None:
+    loose = Scheme("8", 2, 2, (" Top  UNDER", "left\t1 under "))
+    assert [line.words for line in fold(loose).lines] == ["top under", "left 1 under"]
