@@ -123,7 +123,7 @@ class Bindery(Table):
     folder: str | None = None
     line: str | None = None
     #: the half of a section that stands out at the fore-edge for the feeder to open it by; as the line asks when unsaid
-    lip: Lip | Literal["none"] | None = None
+    lip: Literal["high folio", "low folio", "none"] | None = None
 
 
 class Run(Table):
