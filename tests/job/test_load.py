@@ -114,7 +114,10 @@ def test_a_spec_file_is_looked_for_beside_the_job(write: Write, tmp_path: Path) 
         ('[book]\ntrimm = "140 x 216 mm"', ["book.trimm", "[book]", 'did you mean "trim"?']),
         ('[boook]\ntitle = "x"', ["boook", "top of the file", 'did you mean "book"?']),
         ("[book]\nzzz = 1", ["book.zzz", "known are", '"trim"', '"bleed"']),
-        ('[book]\nbinding = "sewed"', ["book.binding", '"sewed"', '"sewn", "glued" or "stitched"', 'nearest: "sewn"']),
+        (
+            '[book]\nbinding = "sewed"',
+            ["book.binding", '"sewed"', '"sewn", "glued", "stitched" or "leaflet"', 'nearest: "sewn"'],
+        ),
         ("[book]\nbinding = 3", ["book.binding", "3 is no choice"]),
         ("[book]\ntitle = 7", ["book.title", "double quotes", "7"]),
         ("[book]\nblanks_front = 3", ["book.blanks_front", "multiple of 2"]),

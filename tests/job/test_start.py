@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import get_args
 
 import pytest
 from attrs import evolve
@@ -12,6 +13,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from foldproof.job.load import job_text, load_house, load_job, resolve
+from foldproof.job.model import House
 from foldproof.manuscript.model import TrimSource
 from foldproof.preflight.specs import shipped
 from tests.preflight.facts import a_manuscript, a_page
@@ -43,21 +45,77 @@ def test_a_guessed_trim_is_called_a_guess() -> None:
     assert "guessed" not in job_text(a_manuscript([a_page(0)])).split("[book]")[1].split("bleed")[0]
 
 
-def test_every_line_that_is_switched_off_is_valid_when_switched_on(tmp_path: Path) -> None:
-    text = job_text(a_manuscript([a_page(0)]), house=load_house(None))
-    switched, seen = [], set()
-    for line in text.splitlines():
-        found = re.match(r"# (\w+ = .*|\[\[.*\]\])$", line)
-        key = found[1].split(" = ")[0] if found else ""
-        if found and "..." not in line and (key == "trim" or key not in seen):
-            seen.add(key)
-            line = found[1]
-        switched.append(line)
+def _switchable(text: str) -> list[range]:
+    """Lines behind a # that are switched on together: one key, or a table in double brackets with its keys."""
+    lines, found = text.splitlines(), []
+    nth = 0
+    while nth < len(lines):
+        end = nth + 1
+        if re.fullmatch(r"# \[\[.*\]\]", lines[nth]):
+            while end < len(lines) and re.match(r"# \w+ = ", lines[end]):
+                end += 1
+        elif not re.match(r"# \w+ = ", lines[nth]):
+            nth += 1
+            continue
+        found.append(range(nth, end))
+        nth = end
+    return found
+
+
+def _switched_on(text: str, *units: range) -> str:
+    on = {nth for unit in units for nth in unit}
+    return "\n".join(line[2:] if nth in on else line for nth, line in enumerate(text.splitlines()))
+
+
+@pytest.mark.parametrize("house", [load_house(None), None])
+def test_every_example_is_valid_when_it_is_switched_on_alone(tmp_path: Path, house: House | None) -> None:
+    text = job_text(a_manuscript([a_page(0)]), house=house)
     path = tmp_path / "JOB.toml"
-    path.write_text("\n".join(switched), encoding="utf-8")
+    units = _switchable(text)
+    assert len(units) > 30
+    for unit in units:
+        said = _switched_on(text, unit)
+        assert said != text
+        path.write_text(said, encoding="utf-8")
+        job = load_job(path)
+        if house is not None:
+            # and what it names is in the house
+            resolve(job, house)
+
+
+def test_all_examples_are_valid_together(tmp_path: Path) -> None:
+    text = job_text(a_manuscript([a_page(0)]), house=load_house(None))
+    units, seen = [], set()
+    table = ""
+    for nth, line in enumerate(text.splitlines()):
+        table = line if line.startswith("[") else table
+        for unit in _switchable(text):
+            key = line.split(" = ")[0]
+            # of several names for one key only the first
+            if unit.start == nth and (table, key) not in seen:
+                seen.add((table, key))
+                units.append(unit)
+    path = tmp_path / "JOB.toml"
+    path.write_text(_switched_on(text, *units), encoding="utf-8")
     job = load_job(path)
-    assert {"blanks_front", "grammage", "sheet", "pages", "copies", "spec", "check", "reason", "by"} <= seen
-    assert job.check.waived[0].check == "bleed" and job.run.copies == 500 and job.marks.trim is False
+    resolve(job, load_house(None))
+    assert job.check.waived[0].check == "bleed" and job.run.copies == 500
+    assert job.inserts[0].holds == 16 and job.spreads[0].first_page == 40
+    assert not any(job.marks.model_dump().values())
+
+
+def test_every_key_of_a_job_is_shown() -> None:
+    """All tables and keys that a job may have, save the other way to say how thick the paper is."""
+    from foldproof.job.model import Job
+
+    text = job_text(a_manuscript([a_page(0)]))
+    shown = set(re.findall(r"^(?:# )?(\w+) = ", text, re.MULTILINE))
+    for name, field in Job.model_fields.items():
+        told = field.alias or name
+        assert re.search(rf"^(?:# )?\[\[?{told}\]\]?$", text, re.MULTILINE), told
+        table = next((a for a in (field.annotation, *get_args(field.annotation)) if hasattr(a, "model_fields")), None)
+        keys = {inner.alias or key for key, inner in table.model_fields.items()} - {"waived", "caliper"}
+        assert keys <= shown, told
 
 
 def test_the_specs_that_it_names_are_the_shipped_ones() -> None:

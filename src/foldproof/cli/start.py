@@ -26,18 +26,23 @@ def start(
         Path | None, typer.Option("-o", "--out", metavar="JOB.toml", help="The file.", show_default="BOOK.toml")
     ] = None,
     force: Annotated[bool, typer.Option("--force", help="Write over a file that is there.")] = False,
+    house: Annotated[
+        Path | None, typer.Option("--house", metavar="HOUSE.toml", help="The shop whose names the job offers.")
+    ] = None,
     password_file: o.PasswordOption = None,
 ) -> ExitCode:
     """Write one job file."""
-    from foldproof.job.load import job_text
+    from foldproof.job.load import job_text, load_house
     from foldproof.manuscript.read import read
     from foldproof.manuscript.trim import book_trim_mm
 
     target = out or book.with_suffix(".toml")
-    o.spare_inputs(target, book, password_file)
+    o.spare_inputs(target, book, house, password_file)
     if target.exists() and not force:
         raise AskedWrong(f"{target} is there already; name another file with -o, or write over it with --force.")
+    # names are offered of a house that was given; without one the job leaves them to the house of the run
+    shop = load_house(house) if house else None
     manuscript = read(book, password=o.password_in(password_file))
-    write_text(target, job_text(manuscript, trim_mm=book_trim_mm(manuscript, None)))
+    write_text(target, job_text(manuscript, trim_mm=book_trim_mm(manuscript, None), house=shop))
     print(f"{target} written; look it over, then: foldproof make {book} --job {target}")
     return ExitCode.WELL

@@ -73,7 +73,7 @@ def _ways(
 ) -> Iterator[Capability]:
     yield Capability(press.name, name, trim_mm, 0, "", 0, 0, (0.0, 0.0), "", 0.0)
     panel = bind.panel_for(trim_mm, house.allowances.bleed, binding, house.allowances)
-    schemes = [scheme_of(told) for told in house.schemes]
+    schemes = [scheme_of(told) for told in house.schemes if not told.offcut_rows]
     usable = [s for s in schemes if bind.refusal(s, LEFT_TO_RIGHT, binding, panel, house.allowances.bolt_min) is None]
     for sheet, weights in _sheets(house).items():
         for width, height in ((sheet.long_mm, sheet.short_mm), (sheet.short_mm, sheet.long_mm)):

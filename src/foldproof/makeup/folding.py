@@ -125,8 +125,10 @@ class Leaf:
     recto_on_front: bool  #: the leaf's first page is printed on the front
     head_turns: int  #: the head of its page on the front: quarter turns counter-clockwise from up
     spine_edge: str  #: edge of the panel that lies at the spine
-    mate: int | None  #: order of its other half across the spine crease, ``None`` where there is none
-    bolts: tuple[Edge, ...]  #: its edges closed by a fold, spine crease excepted
+    #: order of its other half across the spine, ``None`` where there is none: joined to it by the spine fold, or by an
+    #: earlier one whose crease came to lie in the spine with its two leaves on either side of the middle (a roll)
+    mate: int | None
+    bolts: tuple[Edge, ...]  #: its edges closed by a fold: head, foot, fore-edge; what closes the spine is no bolt
     depth: int  #: leaves outside it at the spine fold
 
     @property
@@ -209,6 +211,8 @@ def _line(
         raise FoldError(
             f"Scheme {scheme.name!r}: {words!r} moves {count} of {there} panels; at least one must move and one stay."
         )
+    # as the folding instructions have it: small letters, single spaces
+    words = " ".join(words.lower().split())
     return Line(words, upright, low + count if side in ("left", "top") else high - count, min(along), max(along) + 1)
 
 
@@ -302,20 +306,23 @@ def read(scheme: Scheme, reading: str) -> tuple[Leaf, ...]:
     mates: list[int | None] = []
     bolts: list[tuple[Edge, ...]] = []
     pairs: list[tuple[int, int]] = []
-    for panel in ordered:
+    middle = len(ordered) / 2
+    for nth, panel in enumerate(ordered):
         mate, closed = None, []
         for edge, pile_edge in edges.items():
             beyond = panel.neighbour(panel.own_edge(pile_edge))
             if beyond not in order:
                 continue
-            crease = pile.creases[frozenset(((panel.column, panel.row), beyond))]
-            if edge is Edge.SPINE and order[beyond] > order[panel.column, panel.row]:
-                # any crease at the spine lies round what is between its two leaves, also one of an earlier fold
-                pairs.append((order[panel.column, panel.row], order[beyond]))
-            if edge is Edge.SPINE and crease == pile.spine_fold:
-                mate = order[beyond]
-            else:
+            other = order[beyond]
+            if edge is not Edge.SPINE:
                 closed.append(edge)
+                continue
+            if other > nth:
+                # any crease at the spine lies round what is between its two leaves, also one of an earlier fold
+                pairs.append((nth, other))
+            crease = pile.creases[frozenset(((panel.column, panel.row), beyond))]
+            if crease == pile.spine_fold or (nth < middle) != (other < middle):
+                mate = other
         mates.append(mate)
         bolts.append(tuple(closed))
     return tuple(

@@ -8,7 +8,7 @@ gripper edge at the bottom.  The folding instructions speak in the frame of the 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from attrs import frozen
 
@@ -37,6 +37,7 @@ class PageBox:
     rect_mm: Rect
     turn: int  #: counter-clockwise, degrees
     section: str
+    folio: str = ""  #: printed folio, as it is to stand beside the PDF page; ``""`` where it has none or is the same
 
     @property
     def label(self) -> str:
@@ -63,6 +64,8 @@ class PieceBox:
     id: str
     rect_mm: Rect
     turned: int  #: its scheme lies turned on the sheet so far counter-clockwise, degrees
+    turned_over: bool = False  #: it is turned over, side to side, before it is folded
+    copy_of: str | None = None  #: the section that it is printed again of
 
 
 @frozen
@@ -73,8 +76,7 @@ class SideDrawing:
     width_mm: float
     height_mm: float
     gripper_mm: float
-    #: ``"left"`` or ``"right"``: one edge of the paper, the left on the front, so it changes over when the sheet turns
-    #: side to side
+    #: ``"left"`` or ``"right"``: one edge of the paper, so it changes over when the sheet turns side to side
     lay: str
     pages: tuple[PageBox, ...]
     pieces: tuple[PieceBox, ...]
@@ -106,11 +108,15 @@ class PieceCheck:
     middle: tuple[int, int]  #: the two pages that face each other where it opens in the middle
 
 
-def drawings(plan: Plan, most: int = 8) -> tuple[SheetDrawing, ...]:
-    """The first sheet of each kind, at most ``most`` of them."""
+def drawings(plan: Plan, most: int = 8, folios: Sequence[str] = ()) -> tuple[SheetDrawing, ...]:
+    """The first sheet of each kind, at most ``most`` of them.
+
+    Args:
+        folios: printed folio of every page of the manuscript in order, ``""`` where it bears none.
+    """
     standing: dict[tuple[int, Side], list[PagePlace]] = defaultdict(list)
     wanted = {kind.sheets[0] for kind in plan.kinds[:most] if kind.sheets}
-    for place in plan.places:
+    for place in (*plan.places, *plan.again):
         if place.sheet in wanted:
             standing[place.sheet, place.side].append(place)
     sheets = {sheet.number: sheet for sheet in plan.instructions.sheets}
@@ -119,8 +125,8 @@ def drawings(plan: Plan, most: int = 8) -> tuple[SheetDrawing, ...]:
             kind=kind,
             number=number,
             turn=sheets[number].turn,
-            front=_side(plan, sheets[number], Side.FRONT, standing[number, Side.FRONT]),
-            back=_side(plan, sheets[number], Side.BACK, standing[number, Side.BACK]),
+            front=_side(plan, sheets[number], Side.FRONT, standing[number, Side.FRONT], folios),
+            back=_side(plan, sheets[number], Side.BACK, standing[number, Side.BACK], folios),
         )
         for kind in plan.kinds[:most]
         for number in kind.sheets[:1]
@@ -134,7 +140,7 @@ def checks(plan: Plan) -> dict[str, PieceCheck]:
     folded piece alone opens in its own middle all the same.
     """
     positions: dict[str, list[int]] = defaultdict(list)
-    for place in plan.places:
+    for place in (*plan.places, *plan.again):
         positions[place.section].append(place.position)
     found = {}
     for section, numbers in positions.items():
@@ -144,7 +150,13 @@ def checks(plan: Plan) -> dict[str, PieceCheck]:
     return found
 
 
-def _side(plan: Plan, sheet: Sheet, side: Side, places: list[PagePlace]) -> SideDrawing:
+def folio_of(folios: Sequence[str], page: int | None) -> str:
+    """Printed folio of a page (0-based), where it differs from the number of the page in the PDF."""
+    said = folios[page].strip() if page is not None and page < len(folios) else ""
+    return "" if page is None or said == str(page + 1) else said
+
+
+def _side(plan: Plan, sheet: Sheet, side: Side, places: list[PagePlace], folios: Sequence[str]) -> SideDrawing:
     seen: Callable[[Point], Point] = (lambda p: p) if side is Side.FRONT else _on_back(sheet)
     scale = pt_to_mm(1)
     boxes = tuple(
@@ -154,23 +166,29 @@ def _side(plan: Plan, sheet: Sheet, side: Side, places: list[PagePlace]) -> Side
             rect_mm=place.trim_pt.scaled(scale),
             turn=_turn(place),
             section=place.section,
+            folio=folio_of(folios, place.page),
         )
         for place in places
     )
     pieces, folds = [], []
     for section in sheet.sections:
         x0, y0, x1, y1 = section.rect_mm
-        pieces.append(PieceBox(section.id, Rect.from_corners(*seen((x0, y0)), *seen((x1, y1))), section.turned))
+        rect = Rect.from_corners(*seen((x0, y0)), *seen((x1, y1)))
+        pieces.append(PieceBox(section.id, rect, section.turned, section.turned_over, section.copy_of))
         for number, fold in enumerate(section.folds, 1):
             start, end = fold.line_mm
             label = _label(section, start, end)
             folds.append(FoldLine(number, fold.words, section.id, seen(start), seen(end), seen(label)))
+    press = plan.run_of(sheet.number).press if plan.runs else plan.press
+    lay = press.lay
+    if side is Side.BACK and sheet.turn == "side to side":
+        lay = "left" if lay == "right" else "right"
     return SideDrawing(
         side=side,
         width_mm=sheet.width_mm,
         height_mm=sheet.height_mm,
-        gripper_mm=plan.press.gripper_mm,
-        lay="right" if side is Side.BACK and sheet.turn == "side to side" else "left",
+        gripper_mm=press.gripper_mm,
+        lay=lay,
         pages=boxes,
         pieces=tuple(pieces),
         folds=tuple(folds),
