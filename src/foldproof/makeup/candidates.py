@@ -66,7 +66,9 @@ class Setting:
     grid: Grid
     blocks: dict[int, Block]  #: pages: what goes into a cell
     folders: dict[int, HouseFolder]  #: pages: who folds it
-    order: tuple[int, int, int, int] = field(default=(0, 0, 0, 0))  #: press, sheet, way to fold, turned: as in the house
+    order: tuple[int, int, int, int] = field(
+        default=(0, 0, 0, 0)
+    )  #: press, sheet, way to fold, turned: as in the house
 
 
 def scheme_of(told: HouseScheme) -> Scheme:
@@ -107,9 +109,7 @@ def bound_ways(
     return allowed, refused
 
 
-def _refusal(
-    way: Way, reading: str, binding: str, panel: Panel, bolt_min_mm: float, head: str | None
-) -> str | None:
+def _refusal(way: Way, reading: str, binding: str, panel: Panel, bolt_min_mm: float, head: str | None) -> str | None:
     whys = (bind.refusal(scheme, reading, binding, panel, bolt_min_mm, head) for scheme in way.pieces)
     why = next((why for why in whys if why), None)
     if why is None and way.offcut is not None and not all(bind.nests(scheme, reading) for scheme in way.pieces):
@@ -117,20 +117,21 @@ def _refusal(
     return why
 
 
-def settings(task: Task, stock: int, wanted: set[int], misses: list[Miss]) -> Iterator[Setting]:
+def settings(task: Task, stock: int, wanted: set[int], misses: list[Miss] | None) -> Iterator[Setting]:
     """Every setting in which pages of ``wanted`` sizes can be printed on a stock; what misses goes to ``misses``."""
     paper = task.papers[stock]
+    either = {upright: _blocks(task, paper, wanted, upright, misses) for upright in (True, False)}
     for bed, sheet, nths in _beds(task, paper, misses):
-        for spine_upright in (True, False):
+        for spine_upright, blocks in either.items():
             grain_right = sheet.grain_upright(bed.width_mm, bed.height_mm) == spine_upright
             if not grain_right and not paper.grain_fixed:
                 continue
-            blocks = _blocks(task, paper, wanted, spine_upright, misses)
             for pages, options in blocks.items():
                 for nth, (block, _) in enumerate(options):
                     grid = bed.grid(block.size_mm, block.panels)
                     if grid is None:
-                        misses.append(_sheet_miss(block, bed))
+                        if misses is not None:
+                            misses.append(_sheet_miss(block, bed))
                         continue
                     inside: dict[int, tuple[Block, HouseFolder]] = {pages: options[nth]}
                     for other, choice in blocks.items():
@@ -145,15 +146,18 @@ def settings(task: Task, stock: int, wanted: set[int], misses: list[Miss]) -> It
                     )  # fmt: skip
 
 
-def _beds(task: Task, paper: PaperChoice, misses: list[Miss]) -> Iterator[tuple[Bed, PaperSheet, tuple[int, int]]]:
+def _beds(
+    task: Task, paper: PaperChoice, misses: list[Miss] | None
+) -> Iterator[tuple[Bed, PaperSheet, tuple[int, int]]]:
     for press_nth, press in task.presses:
         if task.print_way is not None and task.print_way not in press.can:
-            misses.append(
+            _note(
+                misses,
                 Miss(
                     3e6,
                     f"{press.name} does not print {task.print_way!r}.",
                     f"a way to print that it does: {', '.join(press.can)}",
-                )
+                ),
             )
             continue
         for sheet_nth, sheet in enumerate(paper.sheets):
@@ -162,7 +166,7 @@ def _beds(task: Task, paper: PaperChoice, misses: list[Miss]) -> Iterator[tuple[
                     continue
                 if not runs(press, width, height):
                     if not turn and not runs(press, height, width):
-                        misses.append(_wrong_sheet(press, sheet))
+                        _note(misses, _wrong_sheet(press, sheet))
                     continue
                 for way in press.can:
                     # one side alone is printed only where it is asked for: a book has two
@@ -171,7 +175,7 @@ def _beds(task: Task, paper: PaperChoice, misses: list[Miss]) -> Iterator[tuple[
 
 
 def _blocks(
-    task: Task, paper: PaperChoice, wanted: set[int], spine_upright: bool, misses: list[Miss]
+    task: Task, paper: PaperChoice, wanted: set[int], spine_upright: bool, misses: list[Miss] | None
 ) -> dict[int, list[tuple[Block, HouseFolder]]]:
     """By pages, the blocks that some folder folds."""
     found: dict[int, list[tuple[Block, HouseFolder]]] = {}
@@ -182,8 +186,13 @@ def _blocks(
             if folder is not None:
                 found.setdefault(pages, []).append((block, folder))
             elif miss is not None:
-                misses.append(miss)
+                _note(misses, miss)
     return found
+
+
+def _note(misses: list[Miss] | None, miss: Miss) -> None:
+    if misses is not None:
+        misses.append(miss)
 
 
 def runs(press: HousePress, width: float, height: float) -> bool:

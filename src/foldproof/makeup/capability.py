@@ -9,10 +9,11 @@ from attrs import frozen
 
 from foldproof.job.model import House, HousePress
 from foldproof.makeup import binding as bind
-from foldproof.makeup.candidates import folder_for, runs, scheme_of
+from foldproof.makeup.candidates import bound_ways, folder_for, runs
 from foldproof.makeup.folding import LEFT_TO_RIGHT
-from foldproof.makeup.layout import grid_for, laid
+from foldproof.makeup.layout import TWO_FORMES, Bed
 from foldproof.makeup.paper import PaperSheet
+from foldproof.makeup.shapes import block_of
 from foldproof.units import inch_to_mm
 
 #: name, width, height in mm of the trimmed page.  A sizes: ISO 216.  Demy and royal octavo, crown quarto: BS 1413:1970,
@@ -73,24 +74,29 @@ def _ways(
 ) -> Iterator[Capability]:
     yield Capability(press.name, name, trim_mm, 0, "", 0, 0, (0.0, 0.0), "", 0.0)
     panel = bind.panel_for(trim_mm, house.allowances.bleed, binding, house.allowances)
-    schemes = [scheme_of(told) for told in house.schemes if not told.offcut_rows]
-    usable = [s for s in schemes if bind.refusal(s, LEFT_TO_RIGHT, binding, panel, house.allowances.bolt_min) is None]
-    for sheet, weights in _sheets(house).items():
+    ways, _ = bound_ways(house, LEFT_TO_RIGHT, binding, panel)
+    for sheet, held in _sheets(house).items():
         for width, height in ((sheet.long_mm, sheet.short_mm), (sheet.short_mm, sheet.long_mm)):
             if not runs(press, width, height):
                 continue
-            for scheme in usable:
-                shape = laid(scheme, LEFT_TO_RIGHT, panel, sheet.grain_upright(width, height))
-                grid = grid_for(press, width, height, shape.size_mm, scheme.panels)
-                heaviest = max((w for w in weights if folder_for(shape, house, w)), default=None)
+            bed = Bed(press, width, height, TWO_FORMES)
+            for way in (way for options in ways.values() for way in options):
+                block = block_of(way, LEFT_TO_RIGHT, panel, sheet.grain_upright(width, height))
+                grid = bed.grid(block.size_mm, block.panels)
+                able = (
+                    grammage
+                    for grammage, caliper_mm in held
+                    if folder_for(block, house.folders, grammage, caliper_mm)[0] is not None
+                )
+                heaviest = max(able, default=None)
                 if grid is None or heaviest is None:
                     continue
                 yield Capability(
                     press.name,
                     name,
                     trim_mm,
-                    grid.cells * scheme.panels,
-                    scheme.name,
+                    grid.cells * block.panels,
+                    way.name,
                     grid.across,
                     grid.up,
                     (width, height),
@@ -99,11 +105,11 @@ def _ways(
                 )
 
 
-def _sheets(house: House) -> dict[PaperSheet, list[float]]:
-    """Sizes held in any stock, and the grammages in which they are to be had."""
-    held: dict[PaperSheet, list[float]] = {}
+def _sheets(house: House) -> dict[PaperSheet, list[tuple[float, float]]]:
+    """Sizes held in any stock, and the grammages and calipers in which they are to be had."""
+    held: dict[PaperSheet, list[tuple[float, float]]] = {}
     for stock in house.stocks:
         for told in stock.sheets:
             sheet = PaperSheet(min(told.size), max(told.size), told.grain)
-            held.setdefault(sheet, []).append(stock.grammage)
+            held.setdefault(sheet, []).append((stock.grammage, stock.caliper_mm))
     return held

@@ -139,9 +139,7 @@ def bases_for(job: Job, task: Task, fixed: Way | None) -> list[list[Unit]]:
     return out
 
 
-def _masks(
-    pages: int, front: int, inks: Sequence[Sequence[str]] | None
-) -> tuple[tuple[int, ...], tuple[str, ...]]:
+def _masks(pages: int, front: int, inks: Sequence[Sequence[str]] | None) -> tuple[tuple[int, ...], tuple[str, ...]]:
     """Inks of every place of the book as bit masks, and the names of the bits in the order of the plates."""
     if inks is None:
         inks = [("Black",)] * pages

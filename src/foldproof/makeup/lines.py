@@ -64,7 +64,9 @@ def _miss(line: HouseLine, trim_mm: tuple[float, float], thick_mm: float) -> tup
         )
         return thick_mm - line.block_max, says, "a thinner paper, fewer pages, or the book in two volumes"
     if thick_mm < line.block_min - _SLACK_MM:
-        says = f"The block is {format_mm(thick_mm)} thick, and {line.name} takes no less than {format_mm(line.block_min)}."
+        says = (
+            f"The block is {format_mm(thick_mm)} thick, and {line.name} takes no less than {format_mm(line.block_min)}."
+        )
         return line.block_min - thick_mm, says, 'a bulkier paper, more pages, or binding = "stitched"'
     return None
 

@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from attrs import evolve
 
 from foldproof.errors import NoPlan
-from foldproof.makeup.candidates import Miss, Task
+from foldproof.makeup.candidates import Miss, Task, settings
 from foldproof.makeup.outlines import Request, outlines
 from foldproof.makeup.sections import Unit
 from foldproof.units import format_size_mm
@@ -47,7 +47,7 @@ def refused_for(task: Task, pages: int) -> tuple[str, ...]:
 
 
 def _goes(request: Request, base: Unit) -> bool:
-    return bool(outlines(request, [base], only_best=True)[0])
+    return _section_goes(base, request.task) and bool(outlines(request, [base], only_best=True)[0])
 
 
 def _without_misses(base: Unit, request: Request) -> NoPlan:
@@ -110,17 +110,14 @@ def _trim_that_goes(base: Unit, request: Request) -> str | None:
             if not 10 <= min(wide, high) <= max(wide, high) <= 2000:
                 continue
             smaller = evolve(panel, trim_w_mm=float(wide), trim_h_mm=float(high))
-            if _section_goes(base, request, evolve(task, panel=smaller)):
+            if _section_goes(base, evolve(task, panel=smaller)):
                 return f"a trim of {words} {format_size_mm(wide, high)}"
     return None
 
 
-def _section_goes(base: Unit, request: Request, task: Task) -> bool:
-    """Whether one ordinary section alone goes; quicker than the whole book."""
-    alone = evolve(
-        request, task=task, whole=base.pages, pages=base.pages, front=0, masks=(),
-        job=request.job.model_copy(update={"inserts": (), "spreads": ()}),
-    )  # fmt: skip
-    return _goes(alone, base)
-
-
+def _section_goes(base: Unit, task: Task) -> bool:
+    """Whether one ordinary section has a sheet, a press and a folder; quicker than the whole book."""
+    return all(
+        any(size in setting.blocks for setting in settings(task, 0, {size}, None))
+        for size in dict.fromkeys(base.pieces)
+    )

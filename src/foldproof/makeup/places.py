@@ -314,9 +314,7 @@ def _bars(number: int, placed: Placed, collation: Collation, paper: Paper) -> li
     width = shape.leaf_width_mm(leaf)
     to_side = _upright_to(panel, turns if up else -turns, width, shape.panel.height_mm)
     if side is Side.BACK and paper.turn == HEAD_TO_TAIL:
-        to_side = to_side.then(
-            Matrix.quarter_turns(2).then(Matrix.translation(paper.sheet_w_mm, paper.sheet_h_mm))
-        )
+        to_side = to_side.then(Matrix.quarter_turns(2).then(Matrix.translation(paper.sheet_w_mm, paper.sheet_h_mm)))
     crease = 0.0 if shape.reading == LEFT_TO_RIGHT else width
     row, step = divmod(unit, collation.steps)
     top = shape.panel.foot_mm + shape.panel.trim_h_mm - collation.first_mm - step * collation.step_mm
@@ -325,7 +323,9 @@ def _bars(number: int, placed: Placed, collation: Collation, paper: Paper) -> li
     made = []
     for part in range(parts):
         head = top - part * (long + collation.gap_mm)
-        made.append(CollationBar(number, side, unit, to_side.rect(Rect(crease - half, head - long, crease + half, head))))
+        made.append(
+            CollationBar(number, side, unit, to_side.rect(Rect(crease - half, head - long, crease + half, head)))
+        )
     return made
 
 

@@ -95,9 +95,7 @@ def binding_rate(task: Task, line: HouseLine | None, division: Division) -> tupl
 def priced(task: Task) -> bool:
     """Whether the rank is money: every press, folder and paper that may be used states what it costs."""
     return (
-        all(
-            None not in (press.plate_price, press.hour_price, press.sheets_per_hour) for _, press in task.presses
-        )
+        all(None not in (press.plate_price, press.hour_price, press.sheets_per_hour) for _, press in task.presses)
         and all(None not in (folder.hour_price, folder.sheets_per_hour) for folder in task.folders)
         and all(paper.price_per_kg is not None for paper in task.papers)
     )

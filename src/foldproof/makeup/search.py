@@ -87,7 +87,10 @@ class Pool:
 
         def fits(content: Sequence[int]) -> bool:
             # a bound first: more than the cells' whole width never goes in
-            if sum(many * size[0] for many, size in zip(content, sizes, strict=True)) > wide * setting.grid.cells + 1e-6:
+            if (
+                sum(many * size[0] for many, size in zip(content, sizes, strict=True))
+                > wide * setting.grid.cells + 1e-6
+            ):
                 return False
             return copies_that_go(_listed(content, sizes), setting.grid, 1) > 0
 

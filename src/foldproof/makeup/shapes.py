@@ -70,14 +70,10 @@ class Shape:
 
     def leaf_width_mm(self, leaf: Leaf) -> float:
         """From spine edge to fore-edge, a lip counted."""
-        return (
-            self.column_mm[leaf.column] if fold(self.scheme).spine_upright else self.row_mm[leaf.row]
-        )
+        return self.column_mm[leaf.column] if fold(self.scheme).spine_upright else self.row_mm[leaf.row]
 
 
-def _widths(
-    scheme: Scheme, reading: str, width_mm: float, count: int, lip: Lip | None, way: str
-) -> tuple[float, ...]:
+def _widths(scheme: Scheme, reading: str, width_mm: float, count: int, lip: Lip | None, way: str) -> tuple[float, ...]:
     """Panel sizes square to the spine: the half of the leaves that has the lip is wider by it.
 
     Raises:
