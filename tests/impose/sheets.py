@@ -16,12 +16,9 @@ from foldproof.job.model import Job, Marks
 from foldproof.makeup.plan import PagePlace, Plan, Side
 from foldproof.manuscript.read import read
 
-NO_MARKS = Job(
-    marks=Marks(
-        trim=False, fold=False, backup=False, register=False, lay=False, collation=False, signature=False,
-        job_line=False,
-    )
-)  # fmt: skip
+#: the switches of a job, by the names that a job file has for them
+SWITCHES = tuple(field.alias or name for name, field in Marks.model_fields.items())
+NO_MARKS = Job(marks=Marks.model_validate(dict.fromkeys(SWITCHES, False)))
 DATE = "29 February 2024"
 
 
