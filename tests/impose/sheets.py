@@ -42,11 +42,11 @@ def mupdf(path: Path, space: pymupdf.Colorspace = pymupdf.csRGB, dpi: int = 72) 
         return out
 
 
-def ghostscript(program: str, path: Path, folder: Path, device: str = "tiff24nc") -> list[np.ndarray]:
-    """Every page as ghostscript draws it at 72 dpi."""
+def ghostscript(program: str, path: Path, folder: Path, device: str = "tiff24nc", dpi: int = 72) -> list[np.ndarray]:
+    """Every page as ghostscript draws it."""
     folder.mkdir()
     subprocess.run(
-        [program, "-q", "-dSAFER", "-dBATCH", "-dNOPAUSE", "-r72", f"-sDEVICE={device}",
+        [program, "-q", "-dSAFER", "-dBATCH", "-dNOPAUSE", f"-r{dpi}", f"-sDEVICE={device}",
          f"-sOutputFile={folder}/%03d.tif", str(path)],
         check=True, stdout=subprocess.DEVNULL, timeout=120,
     )  # fmt: skip

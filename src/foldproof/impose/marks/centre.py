@@ -16,7 +16,7 @@ from foldproof.units import mm_to_pt
 
 _LENGTHS_PT = tuple(mm_to_pt(length) for length in (5, 4, 3, 2, 1.5))
 #: of the margin at that place, so that a fold mark on the same line keeps its room
-_PART = 0.45
+_PART = 0.35
 _BAR_PT = mm_to_pt(1)  #: half the bar
 _WIDTH_PT = 0.25
 

@@ -189,9 +189,8 @@ class MarkMaker:
                 self.missing[name].append(seen.number)
 
         if self.marks.collation:
-            bars = collation.strokes(self.plan, seen.number, tuple(Side) if seen.one_set else (side.side,))
-            if bars:
-                add("collation", bars)
+            for bar in collation.strokes(self.plan, seen.number, tuple(Side) if seen.one_set else (side.side,)):
+                add("collation", (bar,))
         for place, spot in zip(self._signed(side), plate.signatures, strict=True):
             add("signature", signature.strokes(spot, self._texts[place.position]) if spot else ())
         if self.marks.code:

@@ -18,6 +18,8 @@ _STEP_PT = mm_to_pt(0.5)
 #: half a tick; narrower ones where the cut runs between two bleeds
 _TICKS_PT = (mm_to_pt(1.2), mm_to_pt(0.7), mm_to_pt(0.4))
 _WIDTH_PT = 0.35
+#: white between a slit mark and the centre mark that stands on the same line
+_ASIDE_PT = mm_to_pt(1)
 #: where along the mark its ticks stand
 _TICKS_AT = (0.35, 0.65)
 
@@ -59,7 +61,7 @@ def _end(side: SideView, cut: SheetLine, at: tuple[float, float], inward: tuple[
                     x + dx * start - abs(dy) * tick_pt, y + dy * start - abs(dx) * tick_pt,
                     x + dx * (start + length_pt) + abs(dy) * tick_pt, y + dy * (start + length_pt) + abs(dx) * tick_pt,
                 )  # fmt: skip
-                if side.room.free(box):
+                if side.room.free(box, _ASIDE_PT):
                     side.room.take(box)
                     _mark(side, at, inward, start, length_pt, tick_pt)
                     outer = x + dx * start, y + dy * start
