@@ -186,5 +186,5 @@ def test_a_scheme_that_does_not_fold_is_told(key: str) -> None:
     def odd(told: dict[str, Any]) -> dict[str, Any]:
         return {**told, key: ["left 9 under"]} if told["name"] == "24 with offcut" else told
 
-    with pytest.raises(AskedWrong, match="24 with offcut.*left 9 under"):
+    with pytest.raises(AskedWrong, match=r"24 with offcut.*left 9 under"):
         shop_lines(_changed(scheme=odd))
