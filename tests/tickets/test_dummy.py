@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -236,11 +238,26 @@ BOOKS = {
 }
 
 
+Made = tuple[Plan, list[tuple[Looked, Looked]]]
+
+
+@pytest.fixture(scope="module")
+def dummies(samples: ModuleType, tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Made]:
+    """Plan and dummy of every book, each made once."""
+
+    @cache
+    def dummy_of(book: str) -> Made:
+        plan = BOOKS[book](samples)
+        return plan, opened(plan, tmp_path_factory.mktemp("dummy"))
+
+    return dummy_of
+
+
 @pytest.mark.parametrize("book", BOOKS)
-def test_cut_and_folded_it_is_the_book(book: str, samples: ModuleType, tmp_path: Path) -> None:
-    plan = BOOKS[book](samples)
+def test_cut_and_folded_it_is_the_book(book: str, dummies: Callable[[str], Made]) -> None:
+    plan, sides = dummies(book)
     sheets = {sheet.number: sheet for sheet in plan.instructions.sheets}
-    for kind, (front, back) in zip(plan.kinds, opened(plan, tmp_path), strict=True):
+    for kind, (front, back) in zip(plan.kinds, sides, strict=True):
         for section in sheets[kind.sheets[0]].sections:
             read = folded(front, back, section.id, plan.reading == "right to left")
             assert read == wanted(plan, section.id), section.id
@@ -248,10 +265,9 @@ def test_cut_and_folded_it_is_the_book(book: str, samples: ModuleType, tmp_path:
 
 
 @pytest.mark.parametrize("book", BOOKS)
-def test_the_back_lies_behind_the_front(book: str, samples: ModuleType, tmp_path: Path) -> None:
+def test_the_back_lies_behind_the_front(book: str, dummies: Callable[[str], Made]) -> None:
     """Flipped on the long edge of upright paper, x goes to the width less x (common practice, no source)."""
-    plan = BOOKS[book](samples)
-    for front, back in opened(plan, tmp_path):
+    for front, back in dummies(book)[1]:
         assert front.wide < front.high and (front.wide, front.high) == (back.wide, back.high)
         assert len(front.pages) == len(back.pages) > 0
         for here, others in ((front.outline, [back.outline]), *((box, back.pages) for box in front.pages)):
@@ -264,11 +280,11 @@ def test_the_back_lies_behind_the_front(book: str, samples: ModuleType, tmp_path
 
 
 @pytest.mark.parametrize("book", BOOKS)
-def test_scale_and_paper(book: str, samples: ModuleType, tmp_path: Path) -> None:
+def test_scale_and_paper(book: str, dummies: Callable[[str], Made]) -> None:
     """The outline is the sheet at the scale that the page states; A4 and A3 are those of ISO 216."""
-    plan = BOOKS[book](samples)
+    plan, sides = dummies(book)
     sheets = {sheet.number: sheet for sheet in plan.instructions.sheets}
-    for kind, (front, _) in zip(plan.kinds, opened(plan, tmp_path), strict=True):
+    for kind, (front, _) in zip(plan.kinds, sides, strict=True):
         text = " ".join(w.text for w in front.words)
         scale, paper = int(re.search(r"Scale 1:(\d+)", text)[1]), re.search(r"Print on (A\d)", text)[1]
         assert (front.wide, front.high) == pytest.approx({"A4": (210, 297), "A3": (297, 420)}[paper], abs=0.01)
@@ -286,8 +302,8 @@ def test_scale_and_paper(book: str, samples: ModuleType, tmp_path: Path) -> None
 
 
 @pytest.mark.parametrize("book", BOOKS)
-def test_no_word_lies_on_another_or_off_the_paper(book: str, samples: ModuleType, tmp_path: Path) -> None:
-    plan = BOOKS[book](samples)
+def test_no_word_lies_on_another_or_off_the_paper(book: str, dummies: Callable[[str], Made], tmp_path: Path) -> None:
+    plan = dummies(book)[0]
     write_dummy(plan, tmp_path / "dummy.pdf", tuple(f"{page + 3}" for page in range(plan.pages)))
     with pymupdf.open(tmp_path / "dummy.pdf") as document:
         for page in document:
@@ -327,6 +343,25 @@ def test_printed_folios_stand_beside_the_pages_of_the_pdf(samples: ModuleType, t
             small = [w.text for w in side.words if holds(box, w.at) and w.text.startswith("folio")]
             assert small == ([f"folio {folios[page - 1]}"] if page != 2 else [])
     assert sum(w.text.startswith("folio") for w in (*front.words, *back.words)) == 15
+
+
+def test_slits_are_numbered_in_their_order(dummies: Callable[[str], Made]) -> None:
+    """Each figure stands on its line, and none on the name of a piece."""
+    plan, [(front, _), *_] = dummies("pocket")
+    sheet = plan.instructions.sheets[0]
+    found = {}
+    for word in front.words:
+        if re.fullmatch(r"\d+", word.text) and word.size < 8 and word.bold:
+            found[int(word.text)] = word
+    assert sorted(found) == list(range(1, len(sheet.slits_mm) + 1)) and len(found) > 4
+    scale = sheet.width_mm / front.outline.width
+    for number, ((ax, ay), (bx, by)) in enumerate(sheet.slits_mm, 1):
+        x = (found[number].at[0] - front.outline.x0) * scale
+        y = (found[number].at[1] - front.outline.y0) * scale
+        assert near(nearest(((ax, ay), (bx, by)), (x, y)), (x, y), 2.5), number
+        for tag in front.words:
+            if re.fullmatch(r"\d[A-Z]", tag.text):
+                assert not near(found[number].at, tag.at, 2.0), (number, tag.text)
 
 
 def test_blanks_say_so(samples: ModuleType, tmp_path: Path) -> None:
