@@ -92,7 +92,43 @@ def halved(way: str, inks: tuple[str, ...] = CMYK, **how: object) -> Plan:
     return printed(larger, way, (inks, inks))
 
 
+def two_on() -> Plan:
+    """Sheets of twice the width with the same section on them twice, two formes: the second is for another copy."""
+    made = plan(32)
+    wide, high = made.sheet_mm
+    right, left = Matrix.translation(wide * PT, 0), Matrix()
+    own, again, sheets = [], [], []
+    for place in made.places:
+        # the further copy lies to the right of the first, seen on the front; on the back, the other way about
+        steps = (left, right) if place.side is Side.FRONT else (right, left)
+        for step, kept in zip(steps, (own, again), strict=True):
+            kept.append(
+                attrs.evolve(
+                    place, matrix=place.matrix.then(step), clip_pt=step.rect(place.clip_pt),
+                    trim_pt=step.rect(place.trim_pt),
+                    section=place.section if kept is own else place.section.replace("A", "B"),
+                )
+            )  # fmt: skip
+    for sheet in made.instructions.sheets:
+        (section,) = sheet.sections
+        x0, y0, x1, y1 = section.rect_mm
+        folds = tuple(Fold(fold.words, tuple((x + wide, y) for x, y in fold.line_mm)) for fold in section.folds)
+        copy = attrs.evolve(
+            section, id=section.id.replace("A", "B"), copy_of=section.id, folds=folds,
+            rect_mm=(x0 + wide, y0, x1 + wide, y1),
+        )  # fmt: skip
+        cut = ((wide, 0.0), (wide, high))
+        sheets.append(attrs.evolve(sheet, width_mm=2 * wide, slits_mm=(cut,), sections=(section, copy)))
+    return printed(
+        attrs.evolve(
+            made, sheet_mm=(2 * wide, high), places=tuple(own), again=tuple(again), bars=(),
+            instructions=attrs.evolve(made.instructions, sheets=tuple(sheets)),
+        )
+    )  # fmt: skip
+
+
 KINDS = {
+    "octavo, two on": two_on,
     "octavo, four colours and a spot": lambda: printed(plan(32), inks=((*CMYK, "Lamp Gold"), BLACK)),
     "octavo, black alone": lambda: printed(plan(32), inks=(BLACK, BLACK)),
     "octavo, glued, a spot alone": lambda: printed(plan(32, grind_mm=3.0), inks=(("Lamp Gold",), ("Lamp Gold",))),
@@ -179,7 +215,7 @@ def test_no_mark_lies_on_another_on_a_page_or_under_the_grippers(name: str) -> N
 
 
 @pytest.mark.parametrize(
-    "name", ["octavo, work and turn", "octavo, work and tumble, glued", "fours", "folio, one side"]
+    "name", ["octavo, two on", "octavo, work and turn", "octavo, work and tumble, glued", "fours", "folio, one side"]
 )
 def test_the_written_sheet_has_no_ink_on_any_page(name: str, tmp_path: Path) -> None:
     made = KINDS[name]()
@@ -252,6 +288,23 @@ def test_centre_marks_halve_the_edges_and_cover_one_another(name: str, tmp_path:
         for x0, y0, x1, y1 in front:
             behind = (x0, high - y1, x1, high - y0) if sheet.turn == "head to tail" else (wide - x1, y0, wide - x0, y1)
             assert any(behind == pytest.approx(line, abs=0.01) for line in back)
+
+
+@pytest.mark.parametrize("name", ["octavo, black alone", "octavo, hardly a margin", "octavo, two on", "twelves"])
+def test_no_fold_loses_its_mark_to_other_marks(name: str, tmp_path: Path) -> None:
+    """Every crease end that has a mark when folds alone are drawn has one among all the others."""
+    made = KINDS[name]()
+    source = white_book(made.pages, made, tmp_path)
+    alone = lines_of(impose(source, made, tmp_path / "alone.pdf", only(fold=True)).path, 0.3)
+    among = lines_of(impose(source, made, tmp_path / "among.pdf", job()).path, 0.3)
+    for bare, full in zip(alone, among, strict=True):
+        assert bare
+        for x0, y0, x1, y1 in bare:
+            inside_it = [
+                line for line in full
+                if line[0] >= x0 - 0.01 and line[1] >= y0 - 0.01 and line[2] <= x1 + 0.01 and line[3] <= y1 + 0.01
+            ]  # fmt: skip
+            assert len(inside_it) == 1
 
 
 def test_slit_marks_stand_on_every_cut_and_are_told_from_folds(tmp_path: Path) -> None:
@@ -341,6 +394,15 @@ def test_signatures_stand_on_the_leaves_asked_for_and_on_every_copy(tmp_path: Pa
                     (own,) = [place.matrix.inverse().point(x, y) for place in signed]
                     assert 2.5 * PT < -216 / 2 * PT - own[1] < 6 * PT  # trim of 140 x 216 mm, foot trim of 5 mm
                     assert 1 * PT < own[0] + 140 / 2 * PT < 12 * PT
+
+
+def test_every_copy_on_a_sheet_is_signed(tmp_path: Path) -> None:
+    made = KINDS["octavo, two on"]()
+    sheets = impose(white_book(32, made, tmp_path), made, tmp_path / "sheets.pdf", only(signature=True))
+    with pymupdf.open(sheets.path) as document:
+        assert [page.get_text().split() for page in document] == [["1", "1"], [], ["2", "2"], []]
+        left, right = (word[0] for word in document[0].get_text("words"))
+    assert abs(right - left) == pytest.approx(made.sheet_mm[0] / 2 * PT, abs=0.01)
 
 
 def test_a_piece_set_into_another_carries_the_signature_with_a_star(tmp_path: Path) -> None:
