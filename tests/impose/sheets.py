@@ -16,12 +16,9 @@ from foldproof.job.model import Job, Marks
 from foldproof.makeup.plan import PagePlace, Plan, Side
 from foldproof.manuscript.read import read
 
-NO_MARKS = Job(
-    marks=Marks(
-        trim=False, fold=False, backup=False, register=False, lay=False, collation=False, signature=False,
-        job_line=False,
-    )
-)  # fmt: skip
+#: the switches of a job, by the names that a job file has for them
+SWITCHES = tuple(field.alias or name for name, field in Marks.model_fields.items())
+NO_MARKS = Job(marks=Marks.model_validate(dict.fromkeys(SWITCHES, False)))
 DATE = "29 February 2024"
 
 
@@ -45,11 +42,11 @@ def mupdf(path: Path, space: pymupdf.Colorspace = pymupdf.csRGB, dpi: int = 72) 
         return out
 
 
-def ghostscript(program: str, path: Path, folder: Path, device: str = "tiff24nc") -> list[np.ndarray]:
-    """Every page as ghostscript draws it at 72 dpi."""
+def ghostscript(program: str, path: Path, folder: Path, device: str = "tiff24nc", dpi: int = 72) -> list[np.ndarray]:
+    """Every page as ghostscript draws it."""
     folder.mkdir()
     subprocess.run(
-        [program, "-q", "-dSAFER", "-dBATCH", "-dNOPAUSE", "-r72", f"-sDEVICE={device}",
+        [program, "-q", "-dSAFER", "-dBATCH", "-dNOPAUSE", f"-r{dpi}", f"-sDEVICE={device}",
          f"-sOutputFile={folder}/%03d.tif", str(path)],
         check=True, stdout=subprocess.DEVNULL, timeout=120,
     )  # fmt: skip

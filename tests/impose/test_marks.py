@@ -21,7 +21,7 @@ from foldproof.makeup.choose import plans
 from foldproof.makeup.plan import Plan, Side
 from tests.build import PT, book
 from tests.impose.plans import FOLIO, plan
-from tests.impose.sheets import DATE, ghostscript, impose, side_index
+from tests.impose.sheets import DATE, SWITCHES, ghostscript, impose, side_index
 
 DPI = 144
 HAND = {
@@ -156,8 +156,7 @@ def lines_of(path: Path, width: float) -> list[list[tuple[float, float, float, f
 
 
 def only(**on: bool) -> Job:
-    every = dict.fromkeys(("trim", "fold", "backup", "register", "lay", "collation", "signature", "job_line"), False)
-    return Job(marks=Marks.model_validate({**every, **on}))
+    return Job(marks=Marks.model_validate({**dict.fromkeys(SWITCHES, False), **on}))
 
 
 @pytest.mark.parametrize("turn", ["side to side", "head to tail"])
@@ -338,7 +337,10 @@ def test_a_long_title_is_cut_and_a_foreign_one_does_not_crash(tmp_path: Path) ->
                 assert ("…" in text) == (number == 0)
 
 
-@pytest.mark.parametrize("switch", ["trim", "fold", "backup", "register", "lay", "collation", "signature", "job_line"])
+@pytest.mark.parametrize(
+    "switch",
+    ["trim", "fold", "centre", "backup", "register", "lay", "collation", "signature", "job_line", "code"],
+)
 def test_each_mark_has_a_switch(switch: str, tmp_path: Path) -> None:
     made = plan(16)
     source = white_book(16, made, tmp_path)
@@ -347,7 +349,7 @@ def test_each_mark_has_a_switch(switch: str, tmp_path: Path) -> None:
     name = "backup" if switch == "backup" else switch
     assert alone.marks == (name,)
     assert name not in without.marks
-    assert len(without.marks) == 7
+    assert len(without.marks) == 9
     assert (pictures(alone)[0] < 128).any()
 
 

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import re
+from importlib import resources
 from pathlib import Path
 from typing import get_args
 
@@ -16,6 +17,7 @@ from foldproof.job.load import job_text, load_house, load_job, resolve
 from foldproof.job.model import House
 from foldproof.manuscript.model import TrimSource
 from foldproof.preflight.specs import shipped
+from tests.build import book
 from tests.preflight.facts import a_manuscript, a_page
 
 
@@ -147,3 +149,19 @@ def test_a_hostile_file_name_stays_in_its_comment() -> None:
 @pytest.mark.parametrize("trim_mm", [(105.0, 148.0), (148.0, 210.0), (152.4, 228.6)])
 def test_the_trim_may_be_given(trim_mm: tuple[float, float]) -> None:
     assert f'trim = "{trim_mm[0]:g} x {trim_mm[1]:g} mm"' in job_text(a_manuscript([a_page(0)]), trim_mm=trim_mm)
+
+
+def test_the_names_of_a_house_that_is_given_are_offered(tmp_path: Path, foldproof) -> None:  # type: ignore[no-untyped-def]
+    house, out = tmp_path / "HOUSE.toml", tmp_path / "JOB.toml"
+    shipped = resources.files("foldproof.job").joinpath("houses", "lantern-row.toml").read_text("utf-8")
+    house.write_text(shipped.replace('"Weaver"', '"Bobbin"'), encoding="utf-8")
+    manuscript = book(4, tmp_path / "BOOK.pdf", trim_mm=(140, 216), bleed_mm=3)
+    for words, offered in ((["--house", house], True), ([], False)):
+        done = foldproof("start", manuscript, "-o", out, "--force", *words)
+        assert done.returncode == 0, done.stderr
+        text = out.read_text("utf-8")
+        assert ('# line = "Bobbin"' in text, '# folder = "Moth"' in text) == (offered, offered)
+        assert load_job(out).bindery.line is None
+    spared = foldproof("start", manuscript, "-o", house, "--force", "--house", house)
+    assert spared.returncode == 2 and "HOUSE.toml" in spared.stderr
+    assert "Bobbin" in house.read_text("utf-8")

@@ -123,7 +123,7 @@ def lay(
             for row, line in enumerate(grid):
                 for column, number in enumerate(line):
                     up = heads[row][column] == "^"
-                    forms[f"/P{number}"] = _form(out, book.pages[number - 1])
+                    forms[f"/P{number}"] = form_of(out, book.pages[number - 1])
                     parts.append(_placed(number, row, column, rows, up, (push_mm or {}).get(number, 0.0)))
             made = Dictionary(
                 Type=Name.Page, MediaBox=Array([0, 0, round(wide * PT, 4), round(high * PT, 4)]),
@@ -135,7 +135,7 @@ def lay(
     return target
 
 
-def _form(out: pikepdf.Pdf, page: pikepdf.Page) -> pikepdf.Object:
+def form_of(out: pikepdf.Pdf, page: pikepdf.Page) -> pikepdf.Object:
     form = Stream(out, page.Contents.read_bytes())
     form.Type, form.Subtype = Name.XObject, Name.Form
     form.BBox = Array(list(page.MediaBox))

@@ -20,7 +20,7 @@ from foldproof.pdf.proof_objects import open_file
 from foldproof.pdf.proof_pages import PageRead, PagesJob, count_pages, read_pages
 from foldproof.pdf.proof_render import CountJob, count_drawn
 from foldproof.pdf.proof_sheets import SidesJob, read_sides
-from foldproof.prove.look import TINT, _filled, _outside, _unlike
+from foldproof.prove.pixels import TINT, filled, outside, unlike
 from tests.build import Picture, book, raw_pdf
 
 
@@ -227,20 +227,20 @@ def test_pixel_rule() -> None:
     line[20] = 0
     moved = white.copy()
     moved[21] = 0
-    assert not _outside(line, moved).any()
+    assert not outside(line, moved).any()
     farther = white.copy()
     farther[22] = 0
-    assert _outside(line, farther).any()
+    assert outside(line, farther).any()
     pale = white.copy()
     pale[10, 10] = 255 - 90
-    assert not _outside(white, pale).any()
+    assert not outside(white, pale).any()
     pale[10, 10] = 255 - 91
-    assert _outside(white, pale).any()
+    assert outside(white, pale).any()
 
 
 def differing(one: Any, other: Any) -> Any:
     """Where two drawings differ by more than a tint may, by the whole-page reckoning."""
-    pixels, off = _unlike(one, other, np.ones(one.shape[:2], dtype=bool))
+    pixels, off = unlike(one, other, np.ones(one.shape[:2], dtype=bool))
     whole = (np.maximum(one, other) - np.minimum(one, other)).max(axis=2)
     assert np.array_equal(np.flatnonzero(whole), pixels) and np.array_equal(whole.ravel()[pixels], off)
     return pixels[off > TINT]
@@ -250,18 +250,18 @@ def test_tint_fills_a_square_and_moved_edges_do_not() -> None:
     white = np.full((40, 40, 3), 255, dtype=np.uint8)
     tint = white.copy()
     tint[10:14, 20:24] = (255, 238, 255)
-    filled = _filled(white, tint, differing(white, tint))
-    assert filled is not None and filled.sum() == 16
+    square = filled(white, tint, differing(white, tint))
+    assert square is not None and square.sum() == 16
     thin = white.copy()
     thin[10:13, 5:35] = 200
-    assert _filled(white, thin, differing(white, thin)) is None
+    assert filled(white, thin, differing(white, thin)) is None
     # a moved edge: lighter on one side, darker on the other, in one square
     left, right = white.copy(), white.copy()
     left[10:14, 20:22], right[10:14, 22:24] = 100, 100
-    assert _filled(left, right, differing(left, right)) is None
+    assert filled(left, right, differing(left, right)) is None
     # a run that goes on in the next row is no square
     wrapped = white.copy()
     wrapped[10:16, 38:], wrapped[11:17, :2] = 0, 0
-    assert _filled(white, wrapped, differing(white, wrapped)) is None
+    assert filled(white, wrapped, differing(white, wrapped)) is None
     small = np.full((3, 3, 3), 255, dtype=np.uint8)
-    assert _filled(small, small - 200, differing(small, small - 200)) is None
+    assert filled(small, small - 200, differing(small, small - 200)) is None

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -18,88 +20,17 @@ import pytest
 from attrs import define, evolve
 
 from foldproof.errors import OurFault
-from foldproof.geometry import Matrix, Rect
+from foldproof.geometry import Rect
 from foldproof.job.load import load_house
 from foldproof.job.model import Job
 from foldproof.makeup.choose import plans
-from foldproof.makeup.plan import PagePlace, Plan, Side
+from foldproof.makeup.plan import Plan
 from foldproof.tickets.dummy import write_dummy
-from foldproof.units import mm_to_pt
+from tests.tickets.twice import work_and_tumble, work_and_turn
 
 MM = 25.4 / 72  # ISO 32000-1, 8.3.2.3
 ACCENT, FAINT, INK = (0x8A, 0x2B, 0x12), (0x6B, 0x65, 0x5C), (0x1D, 0x1B, 0x18)
 WORDS = re.compile(r"(\d+) (left|right|top|bottom)( \d+)? (over|under)")
-
-# --- plans that the house does not make by itself ---------------------------------------------------------------------
-
-
-def work_and_turn(samples: ModuleType) -> Plan:
-    """An octavo twice on one sheet of double width, one set of plates: the copy lies with its other side up."""
-    plan = samples.plan(16)
-    [sheet], wide = plan.instructions.sheets, samples.SHEET_MM[0]
-    [section] = sheet.sections
-    x0, y0, x1, y1 = section.rect_mm
-    copy = evolve(
-        section,
-        id="1B",
-        copy_of="1A",
-        turned_over=True,
-        rect_mm=(2 * wide - x1, y0, 2 * wide - x0, y1),
-        folds=tuple(evolve(fold, line_mm=tuple((2 * wide - x, y) for x, y in fold.line_mm)) for fold in section.folds),
-    )
-
-    def moved(place: PagePlace) -> PagePlace:
-        return place if place.side is Side.FRONT else shifted(place, mm_to_pt(wide))
-
-    return doubled(plan, evolve(sheet, width_mm=2 * wide, sections=(section, copy)), [moved(p) for p in plan.places])
-
-
-def work_and_tumble(samples: ModuleType) -> Plan:
-    """The same, one above the other, the sheet turned head to tail."""
-    plan = samples.plan(16)
-    [sheet], (wide, high) = plan.instructions.sheets, samples.SHEET_MM
-    [section] = sheet.sections
-    x0, y0, x1, y1 = section.rect_mm
-    copy = evolve(
-        section,
-        id="1B",
-        copy_of="1A",
-        turned_over=True,
-        turned=180,
-        rect_mm=(x0, 2 * high - y1, x1, 2 * high - y0),
-        folds=tuple(evolve(fold, line_mm=tuple((x, 2 * high - y) for x, y in fold.line_mm)) for fold in section.folds),
-    )
-    told = evolve(sheet, height_mm=2 * high, sections=(section, copy), turn="head to tail")
-
-    def moved(place: PagePlace) -> PagePlace:
-        # from the back turned side to side to the back turned head to tail: half round on the doubled sheet
-        if place.side is Side.FRONT:
-            return place
-        box, far = place.trim_pt, (mm_to_pt(wide), mm_to_pt(2 * high))
-        turn = Matrix(-1, 0, 0, -1, *far)
-        return evolve(place, trim_pt=turn.rect(box), matrix=place.matrix.then(turn))
-
-    return doubled(plan, told, [moved(p) for p in plan.places])
-
-
-def shifted(place: PagePlace, by_pt: float) -> PagePlace:
-    return evolve(
-        place,
-        trim_pt=place.trim_pt.moved(by_pt, 0),
-        matrix=place.matrix.then(Matrix.translation(by_pt, 0)),
-    )
-
-
-def doubled(plan: Plan, sheet: Any, places: list[PagePlace]) -> Plan:
-    """The same plate prints both sides: what stands on one stands on the other for the copy."""
-    again = tuple(
-        evolve(place, section="1B", side=Side.BACK if place.side is Side.FRONT else Side.FRONT) for place in places
-    )
-    told = evolve(plan.instructions, sheets=(sheet,))
-    return evolve(
-        plan, instructions=told, places=tuple(places), again=again, sheet_mm=(sheet.width_mm, sheet.height_mm)
-    )
-
 
 # --- the dummy as it lies on the table --------------------------------------------------------------------------------
 
@@ -307,11 +238,26 @@ BOOKS = {
 }
 
 
+Made = tuple[Plan, list[tuple[Looked, Looked]]]
+
+
+@pytest.fixture(scope="module")
+def dummies(samples: ModuleType, tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Made]:
+    """Plan and dummy of every book, each made once."""
+
+    @cache
+    def dummy_of(book: str) -> Made:
+        plan = BOOKS[book](samples)
+        return plan, opened(plan, tmp_path_factory.mktemp("dummy"))
+
+    return dummy_of
+
+
 @pytest.mark.parametrize("book", BOOKS)
-def test_cut_and_folded_it_is_the_book(book: str, samples: ModuleType, tmp_path: Path) -> None:
-    plan = BOOKS[book](samples)
+def test_cut_and_folded_it_is_the_book(book: str, dummies: Callable[[str], Made]) -> None:
+    plan, sides = dummies(book)
     sheets = {sheet.number: sheet for sheet in plan.instructions.sheets}
-    for kind, (front, back) in zip(plan.kinds, opened(plan, tmp_path), strict=True):
+    for kind, (front, back) in zip(plan.kinds, sides, strict=True):
         for section in sheets[kind.sheets[0]].sections:
             read = folded(front, back, section.id, plan.reading == "right to left")
             assert read == wanted(plan, section.id), section.id
@@ -319,10 +265,9 @@ def test_cut_and_folded_it_is_the_book(book: str, samples: ModuleType, tmp_path:
 
 
 @pytest.mark.parametrize("book", BOOKS)
-def test_the_back_lies_behind_the_front(book: str, samples: ModuleType, tmp_path: Path) -> None:
+def test_the_back_lies_behind_the_front(book: str, dummies: Callable[[str], Made]) -> None:
     """Flipped on the long edge of upright paper, x goes to the width less x (common practice, no source)."""
-    plan = BOOKS[book](samples)
-    for front, back in opened(plan, tmp_path):
+    for front, back in dummies(book)[1]:
         assert front.wide < front.high and (front.wide, front.high) == (back.wide, back.high)
         assert len(front.pages) == len(back.pages) > 0
         for here, others in ((front.outline, [back.outline]), *((box, back.pages) for box in front.pages)):
@@ -335,11 +280,11 @@ def test_the_back_lies_behind_the_front(book: str, samples: ModuleType, tmp_path
 
 
 @pytest.mark.parametrize("book", BOOKS)
-def test_scale_and_paper(book: str, samples: ModuleType, tmp_path: Path) -> None:
+def test_scale_and_paper(book: str, dummies: Callable[[str], Made]) -> None:
     """The outline is the sheet at the scale that the page states; A4 and A3 are those of ISO 216."""
-    plan = BOOKS[book](samples)
+    plan, sides = dummies(book)
     sheets = {sheet.number: sheet for sheet in plan.instructions.sheets}
-    for kind, (front, _) in zip(plan.kinds, opened(plan, tmp_path), strict=True):
+    for kind, (front, _) in zip(plan.kinds, sides, strict=True):
         text = " ".join(w.text for w in front.words)
         scale, paper = int(re.search(r"Scale 1:(\d+)", text)[1]), re.search(r"Print on (A\d)", text)[1]
         assert (front.wide, front.high) == pytest.approx({"A4": (210, 297), "A3": (297, 420)}[paper], abs=0.01)
@@ -357,8 +302,8 @@ def test_scale_and_paper(book: str, samples: ModuleType, tmp_path: Path) -> None
 
 
 @pytest.mark.parametrize("book", BOOKS)
-def test_no_word_lies_on_another_or_off_the_paper(book: str, samples: ModuleType, tmp_path: Path) -> None:
-    plan = BOOKS[book](samples)
+def test_no_word_lies_on_another_or_off_the_paper(book: str, dummies: Callable[[str], Made], tmp_path: Path) -> None:
+    plan = dummies(book)[0]
     write_dummy(plan, tmp_path / "dummy.pdf", tuple(f"{page + 3}" for page in range(plan.pages)))
     with pymupdf.open(tmp_path / "dummy.pdf") as document:
         for page in document:
@@ -398,6 +343,25 @@ def test_printed_folios_stand_beside_the_pages_of_the_pdf(samples: ModuleType, t
             small = [w.text for w in side.words if holds(box, w.at) and w.text.startswith("folio")]
             assert small == ([f"folio {folios[page - 1]}"] if page != 2 else [])
     assert sum(w.text.startswith("folio") for w in (*front.words, *back.words)) == 15
+
+
+def test_slits_are_numbered_in_their_order(dummies: Callable[[str], Made]) -> None:
+    """Each figure stands on its line, and none on the name of a piece."""
+    plan, [(front, _), *_] = dummies("pocket")
+    sheet = plan.instructions.sheets[0]
+    found = {}
+    for word in front.words:
+        if re.fullmatch(r"\d+", word.text) and word.size < 8 and word.bold:
+            found[int(word.text)] = word
+    assert sorted(found) == list(range(1, len(sheet.slits_mm) + 1)) and len(found) > 4
+    scale = sheet.width_mm / front.outline.width
+    for number, ((ax, ay), (bx, by)) in enumerate(sheet.slits_mm, 1):
+        x = (found[number].at[0] - front.outline.x0) * scale
+        y = (found[number].at[1] - front.outline.y0) * scale
+        assert near(nearest(((ax, ay), (bx, by)), (x, y)), (x, y), 2.5), number
+        for tag in front.words:
+            if re.fullmatch(r"\d[A-Z]", tag.text):
+                assert not near(found[number].at, tag.at, 2.0), (number, tag.text)
 
 
 def test_blanks_say_so(samples: ModuleType, tmp_path: Path) -> None:

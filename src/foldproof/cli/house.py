@@ -11,7 +11,9 @@ import typer
 from foldproof.cli.ending import ends
 from foldproof.errors import ExitCode
 
-HELP = """Show the presses, folders and stocks of a house, and how many pages a side its presses take; checks the file.
+HELP = """\
+Show the presses, folders, binding lines and stocks of a house with their limits and prices, and how many pages a side
+its presses take; checks the file.
 
 Example:  foldproof house
 """

@@ -25,9 +25,10 @@ from foldproof.units import mm_to_pt
 #: the form's BBox runs past the clip by this much, so that rounding never cuts what the clip shows
 _SLACK_PT = 0.02
 _MARK_WORDS = {
-    "trim": "trim marks", "fold": "fold marks", "lay": "gripper and side lay signs", "register": "register targets",
-    "backup": "back-up crosses", "collation": "collation marks", "signature": "signature marks",
-    "job_line": "a job line",
+    "trim": "trim marks", "fold": "fold marks", "slit": "slit marks", "centre": "centre marks",
+    "lay": "gripper and side lay signs", "register": "register targets", "backup": "back-up crosses",
+    "collation": "collation marks", "signature": "signature marks", "job_line": "a job line",
+    "colour_strip": "a colour strip", "code": "a scannable code",
 }  # fmt: skip
 
 
@@ -60,7 +61,7 @@ def write_sheets(
         raise Unreadable(f"{manuscript.path.name} can no longer be read: {gone.strerror or gone}.") from gone
     if not unchanged:
         raise Unreadable(f"{manuscript.path.name} was changed while it was worked on. Run the command again.")
-    maker = MarkMaker(plan, job.marks, plan.title, date)
+    maker = MarkMaker(plan, job.marks, plan.title, date, job.sections.signed_leaves)
     by_side = _by_side(plan)
     sides: list[sheets_file.SideToWrite] = []
     marks = maker.sides()

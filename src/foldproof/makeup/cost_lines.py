@@ -8,7 +8,8 @@ from collections.abc import Callable, Sequence
 from fractions import Fraction
 
 from foldproof.makeup.cost import Cost, CostLine
-from foldproof.makeup.cost_run import BindingCost, Charge, RunCost
+from foldproof.makeup.cost_charges import Charge
+from foldproof.makeup.cost_run import BindingCost, RunCost
 from foldproof.makeup.cost_sheets import half_up
 from foldproof.units import format_size_mm
 

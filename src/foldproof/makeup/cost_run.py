@@ -7,51 +7,32 @@ wants; a price that is left out is never guessed.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from fractions import Fraction
 from functools import lru_cache
 from math import ceil
-from typing import Protocol
 
 from attrs import field, frozen
 
-from foldproof.job.model import Allowances, Binding, HouseFolder, HouseLine, HousePress, Way
-from foldproof.makeup.cost_sheets import books_fed, exact, half_up, sheets_needed
-
-#: sheets an hour of a press that states no speed: for its rank among others alone, never for money (from memory)
-_RANKED_SPEED = 8000
-#: decimal places of money in a :class:`RunCost`
-MILLIONTHS = 6
-
-
-class Stock(Protocol):
-    """What a stock must say of itself; a stock of the house does."""
-
-    @property
-    def name(self) -> str: ...
-    @property
-    def grammage(self) -> float: ...
-    @property
-    def price_per_kg(self) -> float | None: ...
-
-
-@frozen
-class FoldedPiece:
-    """Pieces of one press sheet that a folder takes in one setting.
-
-    Houses' machines are told apart as objects, not by what they state: that is quick, and the house is read once.
-    """
-
-    folder: HouseFolder = field(eq=id)
-    scheme: str
-    count: int  #: such pieces on one press sheet
-    passes: int = 1  #: times that each goes through a folder; an offcut folded by itself goes once more
-    set_anew: bool = True  #: the folder is set for them; else it stands as the sheet before left it
+from foldproof.job.model import Allowances, Binding, HouseLine, HousePress, Way
+from foldproof.makeup.cost_charges import (
+    Charge,
+    FoldedPiece,
+    Stock,
+    folding_charge,
+    make_ready_charge,
+    money,
+    paper_charge,
+    plate_charge,
+    press_time_charge,
+    price_of,
+    timed,
+)
+from foldproof.makeup.cost_rates import folding_rates, paper_rates, press_rates, ranks_of, summed
+from foldproof.makeup.cost_sheets import books_fed, exact, sheets_needed
 
 
 @frozen
 class RunInput:
-    """One press sheet as it is printed and folded."""
+    """One press sheet as it is printed and folded; press and stock are told apart as objects, as folders are."""
 
     press: HousePress = field(eq=id)
     way: Way
@@ -64,26 +45,6 @@ class RunInput:
 
 
 @frozen
-class Charge:
-    """So much of something at a price, exactly, before it becomes a line."""
-
-    what: str  #: as :attr:`foldproof.makeup.cost.CostLine.what`
-    of: str  #: machine or stock
-    unit: str
-    quantity: Fraction
-    price: Fraction | None
-    #: the figures that the quantity was reckoned from; :mod:`foldproof.makeup.cost_lines` words them
-    figures: tuple[int | float | str | None, ...]
-
-    @property
-    def amount(self) -> Fraction | None:
-        """``None`` where no price is known; nothing costs nothing all the same."""
-        if not self.quantity:
-            return Fraction(0)
-        return None if self.price is None else self.quantity * self.price
-
-
-@frozen
 class RunCost:
     """What one press sheet takes."""
 
@@ -93,10 +54,22 @@ class RunCost:
     folded_sheets: int  #: laid on at the folder
     plates: int
     formes: tuple[int, ...]  #: of every pass the formes that are made ready for it
-    charges: tuple[Charge, ...]
     money: int | None  #: in millionths of the house's currency; ``None`` where a price or speed is not stated
     #: to rank by where prices are not stated: plates, gross paper in mm2, minutes of press (make-ready and running)
     quantity: tuple[int, int, int]
+
+    @property
+    def charges(self) -> tuple[Charge, ...]:
+        """All that money is asked for; together they are :attr:`money`."""
+        run, passes = self.run, len(self.formes)
+        press = run.press
+        return (
+            plate_charge(press, self.plates, (run.way, run.inks_front, run.inks_back)),
+            make_ready_charge(press, sum(self.formes)),
+            paper_charge(run.stock, run.sheet_mm, self.gross_sheets),
+            press_time_charge(press, self.gross_sheets * passes, (passes, self.gross_sheets, press.sheets_per_hour)),
+            *(folding_charge(piece, self.folded_sheets, piece.set_anew) for piece in run.pieces),
+        )
 
 
 @frozen
@@ -129,7 +102,7 @@ def formes_by_pass(press: HousePress, way: Way, inks_front: int, inks_back: int)
     """
     if min(inks_front, inks_back) < 0:
         raise ValueError(f"a side with {min(inks_front, inks_back)} inks is none")
-    front, back = ceil(Fraction(inks_front, press.inks)), ceil(Fraction(inks_back, press.inks))
+    front, back = -(-inks_front // press.inks), -(-inks_back // press.inks)
     if way == "perfecting":
         if not perfects(press, inks_front, inks_back):
             raise ValueError(f"{press.name} does not perfect {inks_front} inks on {inks_back}")
@@ -174,48 +147,8 @@ def run_cost(run: RunInput, copies: int, binding: Binding, allowances: Allowance
         press_set_ups=[press.make_ready_sheets * forme for forme in formes],
         folder_set_up=set_up,
     )
-    plates = plates_of(run.way, run.inks_front, run.inks_back)
-    hour = _price(press.hour_price)
-    charges = [
-        Charge(
-            "plates",
-            press.name,
-            "plates",
-            Fraction(plates),
-            _price(press.plate_price),
-            (run.way, run.inks_front, run.inks_back),
-        ),
-        Charge(
-            "make-ready",
-            press.name,
-            "h",
-            sum(formes) * exact(press.make_ready_minutes) / 60,
-            hour,
-            (sum(formes), press.make_ready_minutes),
-        ),
-        Charge(
-            "paper",
-            run.stock.name,
-            "kg",
-            # mm2 x g/m2 is 1e-6 g, and so 1e-9 kg
-            sheets.gross * _sheet_weight(*run.sheet_mm, run.stock.grammage),
-            _price(run.stock.price_per_kg),
-            (sheets.gross, *run.sheet_mm, run.stock.grammage),
-        ),
-        _timed(
-            "press time",
-            press.name,
-            "sheets",
-            sheets.gross * len(formes),
-            press.sheets_per_hour,
-            hour,
-            (len(formes), sheets.gross, press.sheets_per_hour),
-        ),
-        *(_folding(piece, sheets.folding) for piece in run.pieces),
-    ]
-    speed = exact(press.sheets_per_hour or _RANKED_SPEED)
-    minutes = sum(formes) * exact(press.make_ready_minutes) + sheets.gross * len(formes) * 60 / speed
-    area = sheets.gross * _area(*run.sheet_mm)
+    plates, loads, passes = plates_of(run.way, run.inks_front, run.inks_back), sum(formes), len(formes)
+    ranked = ranks_of(press, run.sheet_mm)
     return RunCost(
         run=run,
         net_sheets=sheets.net,
@@ -223,9 +156,12 @@ def run_cost(run: RunInput, copies: int, binding: Binding, allowances: Allowance
         folded_sheets=sheets.folding,
         plates=plates,
         formes=formes,
-        charges=tuple(charges),
-        money=_money(charges),
-        quantity=(plates, half_up(area, 0), half_up(minutes, 0)),
+        money=summed(
+            (press_rates(press), (plates, loads, sheets.gross * passes)),
+            (paper_rates(run.stock, run.sheet_mm), (sheets.gross,)),
+            (folding_rates(run.pieces), (sheets.folding, 1)),
+        ),
+        quantity=(plates, ranked.area(sheets.gross), ranked.minutes(loads, sheets.gross * passes)),
     )
 
 
@@ -255,11 +191,11 @@ def binding_cost(
     passes = 1 if line is None else -(-feeds // line.stations)
     what = "stitching" if binding == "stitched" else "gathering"
     name = line.name if line else ""
-    hour = _price(line.hour_price) if line else None
+    hour = price_of(line.hour_price) if line else None
     minutes, station = (line.make_ready_minutes, line.station_minutes) if line else (0.0, 0.0)
     speed = line.books_per_hour if line else None
     charges = [
-        _timed(
+        timed(
             what,
             name,
             "books",
@@ -273,62 +209,5 @@ def binding_cost(
     sewn = 0
     if binding == "sewn":
         sewn, speed = ceil(books.sewn), line.sewn_sections_per_hour if line else None
-        charges.append(_timed("sewing", name, "sections", units * sewn, speed, hour, (units, sewn, speed)))
-    return BindingCost(feeds, passes, gathered, sewn, gathered - copies, tuple(charges), _money(charges))
-
-
-def _folding(piece: FoldedPiece, sheets: int) -> Charge:
-    folder = piece.folder
-    settings = piece.passes if piece.set_anew else 0
-    return _timed(
-        "folding",
-        folder.name,
-        "pieces",
-        sheets * piece.count * piece.passes,
-        folder.sheets_per_hour,
-        _price(folder.hour_price),
-        (piece.count * piece.passes, sheets, folder.sheets_per_hour, settings, folder.make_ready_minutes),
-        settings * exact(folder.make_ready_minutes),
-    )
-
-
-def _timed(
-    what: str,
-    of: str,
-    unit: str,
-    number: int,
-    an_hour: float | None,
-    price: Fraction | None,
-    figures: tuple[int | float | str | None, ...],
-    minutes: Fraction = Fraction(0),
-) -> Charge:
-    """Hours where a speed is stated, else so many pieces at a price that nobody knows."""
-    if an_hour is None and number:
-        return Charge(what, of, unit, Fraction(number), None, figures)
-    running = number / exact(an_hour) if an_hour is not None else Fraction(0)
-    return Charge(what, of, "h", running + minutes / 60, price, figures)
-
-
-def _money(charges: Iterable[Charge]) -> int | None:
-    total = Fraction(0)
-    for charge in charges:
-        amount = charge.amount
-        if amount is None:
-            return None
-        total += amount
-    return half_up(total, MILLIONTHS)
-
-
-def _price(price: float | None) -> Fraction | None:
-    return None if price is None else exact(price)
-
-
-@lru_cache(maxsize=1024)
-def _area(width_mm: float, height_mm: float) -> Fraction:
-    return exact(width_mm) * exact(height_mm)
-
-
-@lru_cache(maxsize=1024)
-def _sheet_weight(width_mm: float, height_mm: float, grammage: float) -> Fraction:
-    """Kilogrammes of one sheet."""
-    return _area(width_mm, height_mm) * exact(grammage) / 10**9
+        charges.append(timed("sewing", name, "sections", units * sewn, speed, hour, (units, sewn, speed)))
+    return BindingCost(feeds, passes, gathered, sewn, gathered - copies, tuple(charges), money(charges))

@@ -22,7 +22,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 from functools import lru_cache
-from math import ceil, floor
+from math import ceil
 
 from attrs import frozen
 
@@ -55,7 +55,8 @@ def exact(value: float) -> Fraction:
 
 def half_up(value: Fraction, places: int) -> int:
     """In units of the last decimal place, halves upwards: 12.345 to two places is 1235."""
-    return floor(value * 10**places + Fraction(1, 2))
+    tens: int = 10**places
+    return (2 * value.numerator * tens + value.denominator) // (2 * value.denominator)
 
 
 @lru_cache(maxsize=1024)

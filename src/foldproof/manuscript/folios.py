@@ -13,6 +13,7 @@ from collections import Counter
 from collections.abc import Sequence
 
 from foldproof.geometry import Rect
+from foldproof.manuscript.model import Observations
 from foldproof.manuscript.seen import PrintedNumber
 from foldproof.pdf.bands import Word
 from foldproof.units import pt_to_mm
@@ -65,6 +66,15 @@ def folios(pages: Sequence[Sequence[PrintedNumber]]) -> list[str | None]:
         borne_out = list(dict.fromkeys(c.text for count, c in backing if count == best and best >= _WITNESSES))
         result.append(borne_out[0] if len(borne_out) == 1 else None)
     return result
+
+
+def printed_folios(observations: Observations) -> tuple[str, ...]:
+    """The folio of every page as it is printed, ``""`` where none is, where none is borne out or no object was seen.
+
+    Args:
+        observations: with the object pass, which reads the folios.
+    """
+    return tuple((seen.folio or "") if seen is not None else "" for seen in observations.objects)
 
 
 def odd_folios(pages: Sequence[Sequence[PrintedNumber]], printed: Sequence[str | None]) -> list[PrintedNumber | None]:

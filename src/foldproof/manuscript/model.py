@@ -259,6 +259,12 @@ class PageInk:
     #: mean coverage of the trim by colorant, 0 to 1; only colorants that occur
     coverage: dict[str, float]
     peak: InkPeak | None = None  #: ``None`` for a blank page
+    #: plates that it marks inside trim and bleed with a tint of 1 % or more: process in their order, then spots by
+    #: name.  What is set in Separation /All asks for no plate and is left out
+    inks: tuple[str, ...] = ()
+    #: plates on which its strongest tint there is below 3 %, and that tint, 0 to 1
+    faint: tuple[tuple[str, float], ...] = ()
+    every_plate: bool = False  #: matter in Separation /All inside the trim
 
 
 @frozen

@@ -8,9 +8,19 @@ Lengths are millimetres or points *of paper*; places are in the trim frame.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from attrs import frozen
 
 from foldproof.geometry import Rect
+
+#: names of the process plates, in the order in which they are told
+PROCESS = ("Cyan", "Magenta", "Yellow", "Black")
+
+
+def in_plate_order(names: Iterable[str]) -> tuple[str, ...]:
+    """Each name once: the process inks in their order, then the spots by name."""
+    return tuple(sorted(set(names), key=lambda name: (PROCESS.index(name) if name in PROCESS else len(PROCESS), name)))
 
 
 @frozen

@@ -25,11 +25,13 @@ from pymupdf import mupdf
 
 from foldproof.geometry import Matrix, Rect
 from foldproof.manuscript.model import PageInk
+from foldproof.manuscript.seen import PROCESS
 from foldproof.pdf.ink_cover import cover
 from foldproof.pdf.ink_edges import Band, Edge, Ink, Stains, edge_facts, wet
 from foldproof.pdf.ink_grid import Grid, Window
 from foldproof.pdf.ink_ground import Asked, Ground, grounds_at
 from foldproof.pdf.ink_peak import Square, ink_peak
+from foldproof.pdf.ink_plates import Marked, marked, names_every_plate
 from foldproof.pdf.interpreter import Turn, run, to_trim
 from foldproof.units import mm_to_pt
 
@@ -41,7 +43,8 @@ BEYOND_MM = 1.0
 _FINE_MM = 0.09
 #: pixels a point (1,200 an inch) and rows of the raster that has pictures decoded
 _DECODED_PX, _DECODED_ROWS = 1200 / 72, 4
-_PROCESS = ("Cyan", "Magenta", "Yellow", "Black")
+#: name of the plate that nothing prints in but what prints in every plate
+_EVERY_PLATE = "every plate, and nothing else"
 
 Samples = NDArray[np.uint8]
 
@@ -116,13 +119,22 @@ def _page_ink(page: Any, turn: Turn, bleed_mm: float, asked: Sequence[Asked], la
         square, samples = Square.on(grid), _part(raster.samples, window, box)
         covered = cover(samples, ink, plates.names, square.half)
         coverage, peak = covered.coverage, ink_peak(samples, covered.cells, square, grid, plates.names)
+    printed, ink_mm, on = _bleed_box(window, grid, bleed_mm), None, Marked((), (), False)
+    if printed is not None:
+        whole = ink if printed == box else Ink.of(_part(stains, window, printed))
+        ink_mm = _ink_box(whole, printed, grid)
+        samples = _part(raster.samples, window, printed)
+        on = _marked(page, plates, to_frame.then(grid.matrix), samples, whole, printed, grid)
     facts = PageInk(
         index=turn.index,
         blank=ink.blank,
-        ink_mm=_ink_box(stains, window, grid, bleed_mm, ink),
+        ink_mm=ink_mm,
         edges=edge_facts(ink, grid, bleed_mm, band),
         coverage=coverage,
         peak=peak,
+        inks=on.inks,
+        faint=on.faint,
+        every_plate=on.every_plate,
     )
     return Inked(facts, grounds_at(asked, raster.samples, window, ink, grid, plates.names))
 
@@ -140,10 +152,14 @@ _KEPT: list[tuple[Window, _Raster]] = []
 
 
 class _Plates:
-    """The colorants of a page: process and spots."""
+    """The colorants of a page: process and spots; with one more that no matter of the page names, on request."""
 
-    def __init__(self, page: Any) -> None:
+    def __init__(self, page: Any, *, with_one_more: bool = False) -> None:
         self.separations = _mu.pdf_page_separations(page)
+        if with_one_more:
+            if not self.separations.m_internal:
+                self.separations = _mu.fz_new_separations(0)
+            _mu.fz_add_separation_equivalents(self.separations, 0, 0, _EVERY_PLATE)
         count = _mu.fz_count_separations(self.separations) if self.separations.m_internal else 0
         names = []
         for number in range(count):
@@ -151,7 +167,7 @@ class _Plates:
             names.append(_mu.fz_separation_name(self.separations, number))
         if not count:
             self.separations = _mu.FzSeparations()
-        self.names = (*_PROCESS, *names)
+        self.names = (*PROCESS, *names)
 
 
 def _drawn(page: Any, plates: _Plates, matrix: Matrix, window: Window, *, keep: bool = False) -> _Raster:
@@ -165,7 +181,7 @@ def _drawn(page: Any, plates: _Plates, matrix: Matrix, window: Window, *, keep: 
 
 def _bare(plates: _Plates, window: Window, keep: bool) -> _Raster:
     """A raster for the window; the last one again where it fits, as pages of a book are of one size."""
-    keep = keep and len(plates.names) == len(_PROCESS)
+    keep = keep and len(plates.names) == len(PROCESS)
     if keep and _KEPT and _KEPT[0][0] == window:
         return _KEPT[0][1]
     space = _mu.FzColorspace(_mu.FzColorspace.Fixed_CMYK)
@@ -200,19 +216,40 @@ def _part(raster: NDArray[Any], window: Window, box: Window) -> NDArray[Any]:
     return whole
 
 
-def _ink_box(stains: Stains, window: Window, grid: Grid, bleed_mm: float, ink: Ink) -> Rect | None:
-    """The box round all ink inside trim and bleed."""
+def _bleed_box(window: Window, grid: Grid, bleed_mm: float) -> Window | None:
+    """Trim and bleed, as far as there is paper."""
     bleed_x, bleed_y = round(mm_to_pt(bleed_mm) * grid.sx), round(mm_to_pt(bleed_mm) * grid.sy)
     x0, y0 = max(window[0], -bleed_x), max(window[1], -bleed_y)
     x1, y1 = min(window[2], grid.width_px + bleed_x), min(window[3], grid.height_px + bleed_y)
-    if (x0, y0, x1, y1) != (0, 0, grid.width_px, grid.height_px):
-        if x1 <= x0 or y1 <= y0:
-            return None
-        ink = Ink.of(_part(stains, window, (x0, y0, x1, y1)))
+    return None if x1 <= x0 or y1 <= y0 else (x0, y0, x1, y1)
+
+
+def _ink_box(ink: Ink, printed: Window, grid: Grid) -> Rect | None:
+    """The box round all ink inside trim and bleed."""
     if ink.blank:
         return None
-    rows, columns = np.flatnonzero(ink.rows), np.flatnonzero(ink.columns)
+    (x0, y0, *_), rows, columns = printed, np.flatnonzero(ink.rows), np.flatnonzero(ink.columns)
     return grid.rect_mm(x0 + int(columns[0]), y0 + int(rows[0]), x0 + int(columns[-1]) + 1, y0 + int(rows[-1]) + 1)
+
+
+def _marked(
+    page: Any, plates: _Plates, matrix: Matrix, samples: Samples, ink: Ink, printed: Window, grid: Grid
+) -> Marked:
+    """The plates that the page marks in a window of it, trim and bleed."""
+    if samples.shape[2] == len(PROCESS):
+        laid = np.bitwise_or.reduce(ink.in_rows, keepdims=True).view(np.uint8).tolist()
+    else:
+        laid = [int(np.bitwise_or.reduce(samples[:, :, plate], axis=None)) for plate in range(samples.shape[2])]
+
+    def every_plate() -> Samples | None:
+        if not names_every_plate(page):
+            return None
+        alone = _drawn(page, _Plates(page, with_one_more=True), matrix, printed)
+        return alone.samples[:, :, -1].copy()
+
+    x0, y0 = max(0, -printed[0]), max(0, -printed[1])
+    trim = slice(y0, y0 + grid.height_px), slice(x0, x0 + grid.width_px)
+    return marked(samples, laid, plates.names, trim, every_plate)
 
 
 def _decode_once(page: Any, plates: _Plates, to_frame: Matrix, turn: Turn) -> None:

@@ -22,9 +22,10 @@ from foldproof.geometry import Matrix, Rect
 from foldproof.pdf.memory import give_back
 from foldproof.pdf.sheets_annotations import appearances
 from foldproof.pdf.sheets_blending import Blending
-from foldproof.pdf.sheets_drawing import Stroke, Words, numbers, operators
+from foldproof.pdf.sheets_drawing import Stroke, Words, numbers, operators, spots
 from foldproof.pdf.sheets_font import mark_font
 from foldproof.pdf.sheets_forms import Forms
+from foldproof.pdf.sheets_inks import SpotSpaces
 
 #: what the catalog of the sheets keeps.  Outlines, names, scripts, forms, structure, labels, threads, actions and
 #: signatures speak of pages that are no longer there.
@@ -125,6 +126,7 @@ class _Writer:
         self._plain = claim.startswith(("PDF/X-1", "PDF/X-3"))
         self._layer: pikepdf.Object | None = None
         self._every: pikepdf.Object | None = None
+        self._spots = SpotSpaces(pdf, self._pages)
 
     @property
     def pages(self) -> int:
@@ -255,7 +257,8 @@ class _Writer:
         made = self._drawn.get(id(drawing))
         if made is not None:
             return made
-        resources = Dictionary(ColorSpace=Dictionary(Every=self._every_plate()))
+        spaces = {name: self._spots.space(ink) for ink, name in spots(drawing).items()}
+        resources = Dictionary(ColorSpace=Dictionary({"/Every": self._every_plate(), **spaces}))
         if font is not None:
             resources["/Font"] = Dictionary(F=font)
         made = self._pdf.make_stream(operators(drawing, mark_font()))

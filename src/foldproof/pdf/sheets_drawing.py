@@ -25,6 +25,27 @@ class Ink(StrEnum):
 
 
 @frozen
+class Process:
+    """Tints of the four process inks, 0 to 1 (DeviceCMYK)."""
+
+    cyan: float = 0.0
+    magenta: float = 0.0
+    yellow: float = 0.0
+    black: float = 0.0
+
+
+@frozen
+class Spot:
+    """A tint of an ink with a plate of its own (Separation), 0 to 1."""
+
+    name: str
+    tint: float = 1.0
+
+
+Paint = Ink | Process | Spot
+
+
+@frozen
 class Line:
     """A straight rule."""
 
@@ -34,7 +55,7 @@ class Line:
     y1: float
     width_pt: float = 0.25
     dash: tuple[float, ...] = ()
-    ink: Ink = Ink.EVERY_PLATE
+    ink: Paint = Ink.EVERY_PLATE
 
 
 @frozen
@@ -46,7 +67,7 @@ class Ring:
     radius_pt: float
     width_pt: float = 0.25
     filled: bool = False
-    ink: Ink = Ink.EVERY_PLATE
+    ink: Paint = Ink.EVERY_PLATE
 
 
 @frozen
@@ -54,11 +75,19 @@ class Block:
     """A filled shape with straight sides."""
 
     points: tuple[tuple[float, float], ...]
-    ink: Ink = Ink.BLACK
+    ink: Paint = Ink.BLACK
 
     @classmethod
-    def of(cls, box: Rect, ink: Ink = Ink.BLACK) -> Block:
+    def of(cls, box: Rect, ink: Paint = Ink.BLACK) -> Block:
         return cls(((box.x0, box.y0), (box.x1, box.y0), (box.x1, box.y1), (box.x0, box.y1)), ink)
+
+
+@frozen
+class Cells:
+    """Upright rectangles filled together, so that no seam shows where two of them touch."""
+
+    boxes: tuple[Rect, ...]
+    ink: Paint = Ink.BLACK
 
 
 @frozen
@@ -70,10 +99,10 @@ class Words:
     text: str
     size_pt: float
     turns: int = 0
-    ink: Ink = Ink.BLACK
+    ink: Paint = Ink.BLACK
 
 
-Stroke = Line | Ring | Block | Words
+Stroke = Line | Ring | Block | Cells | Words
 
 
 def number(value: float) -> str:
@@ -86,15 +115,25 @@ def numbers(*values: float) -> str:
     return " ".join(number(value) for value in values)
 
 
+def spots(strokes: tuple[Stroke, ...]) -> dict[str, str]:
+    """Spot inks of a drawing in the order of their use, and the names of their colour spaces: ``/S1``, ``/S2`` …"""
+    used = dict.fromkeys(stroke.ink.name for stroke in strokes if isinstance(stroke.ink, Spot))
+    return {name: f"/S{count}" for count, name in enumerate(used, start=1)}
+
+
 def operators(strokes: tuple[Stroke, ...], font: MarkFont) -> bytes:
-    """The content stream that draws ``strokes``; its resources are ``/Every`` (colour space) and ``/F`` (font)."""
+    """The content stream that draws ``strokes``.
+
+    Its resources are ``/Every`` and those of :func:`spots` (colour spaces), and ``/F`` (font).
+    """
     out: list[str] = []
-    ink: Ink | None = None
+    ink: Paint | None = None
+    spaces = spots(strokes)
     pen: tuple[float, tuple[float, ...]] | None = None
     for stroke in strokes:
-        if stroke.ink is not ink:
+        if stroke.ink != ink:
             ink = stroke.ink
-            out.append("/Every CS 1 SCN /Every cs 1 scn" if ink is Ink.EVERY_PLATE else "0 0 0 1 K 0 0 0 1 k")
+            out.append(_colour(ink, spaces))
         if isinstance(stroke, Line | Ring):
             wanted = (stroke.width_pt, stroke.dash if isinstance(stroke, Line) else ())
             if wanted != pen:
@@ -102,6 +141,19 @@ def operators(strokes: tuple[Stroke, ...], font: MarkFont) -> bytes:
                 out.append(f"{number(pen[0])} w [{numbers(*pen[1])}] 0 d")
         out.append(_operator(stroke, font))
     return "\n".join(out).encode("ascii")
+
+
+def _colour(ink: Paint, spaces: dict[str, str]) -> str:
+    match ink:
+        case Ink.EVERY_PLATE:
+            return "/Every CS 1 SCN /Every cs 1 scn"
+        case Spot():
+            space, tint = spaces[ink.name], number(ink.tint)
+            return f"{space} CS {tint} SCN {space} cs {tint} scn"
+        case Process():
+            values = numbers(ink.cyan, ink.magenta, ink.yellow, ink.black)
+            return f"{values} K {values} k"
+    return "0 0 0 1 K 0 0 0 1 k"
 
 
 def _operator(stroke: Stroke, font: MarkFont) -> str:
@@ -113,6 +165,8 @@ def _operator(stroke: Stroke, font: MarkFont) -> str:
         case Block():
             (x, y), *rest = stroke.points
             return f"{numbers(x, y)} m " + " ".join(f"{numbers(*point)} l" for point in rest) + " h f"
+        case Cells():
+            return " ".join(f"{numbers(b.x0, b.y0, b.width, b.height)} re" for b in stroke.boxes) + " f"
         case Words():
             cos, sin = ((1, 0), (0, 1), (-1, 0), (0, -1))[stroke.turns % 4]
             place = numbers(cos, sin, -sin, cos, stroke.x, stroke.y)

@@ -10,10 +10,10 @@ from collections import Counter, defaultdict
 from collections.abc import Sequence
 
 from foldproof.makeup.instructions import FoldingInstructions
-from foldproof.pdf.proof_affine import Box, Map, back, box_round, chain, holds, middle, shift
+from foldproof.pdf.proof_affine import Box, Map, back, box_round, chain, holds, middle
 from foldproof.pdf.proof_sheets import Placed, SideRead
+from foldproof.prove.book import Book, Place
 from foldproof.prove.faults import numbers, where_from
-from foldproof.prove.gathering import Book, Place
 from foldproof.prove.look import LeafSeen
 from foldproof.prove.model import Fault, Leg, PageProof
 from foldproof.prove.which import SCALE, SHIFT_MM, TO_MM, fills, form_to_leaf, nearest, side_of
@@ -50,12 +50,12 @@ def faults(book: Book, forms: Forms, told: FoldingInstructions) -> list[Fault]:
         here = forms.get(place.position, []) if place else []
         if place is None or not here:
             continue
-        name = f"What stands at place {place.position + 1} of the book, on {where_from(place)},"
+        name = f"What stands at place {place.of_book + 1} of the book, on {where_from(place)},"
         first = here[0]
         # Appearances of annotations stand over their page; two forms that both fill the leaf are two pages.
         whole = [form for form in here if _covers(form, place, _middle_part(place))]
         if len(whole) > 1:
-            says = f"{len(whole)} pages stand at place {place.position + 1} of the book, on {where_from(place)}."
+            says = f"{len(whole)} pages stand at place {place.of_book + 1} of the book, on {where_from(place)}."
             out.append(_fault(place, says))
         six = _on_leaf(first, place)
         size = abs(six[0] * six[3] - six[1] * six[2]) ** 0.5
@@ -66,6 +66,25 @@ def faults(book: Book, forms: Forms, told: FoldingInstructions) -> list[Fault]:
                 out.append(_fault(place, f"{name} is drawn at {100 * size:.2f} % of its size."))
         if not whole and not _in_the_middle(first, place):
             out.append(_fault(place, f"{name} has part of its trimmed page cut by its clip."))
+    return out + _copies(book, forms)
+
+
+def _copies(book: Book, forms: Forms) -> list[Fault]:
+    """What is printed again for another copy of the book is the same matter, and lies on its leaf in the same way."""
+    out = []
+    for place in book.places[book.length :]:
+        twin = book.places[place.of_book] if place else None
+        if place is None or twin is None:
+            continue
+        here, there = forms.get(place.position, []), forms.get(twin.position, [])
+        name = f"What stands at place {place.of_book + 1} of the book, on {where_from(place)},"
+        if [form.digest for form in here] != [form.digest for form in there]:
+            out.append(_fault(place, f"{name} is not what stands there on {where_from(twin)}."))
+        elif here:
+            one, other = _on_leaf(here[0], place), _on_leaf(there[0], twin)
+            off = ((one[4] - other[4]) ** 2 + (one[5] - other[5]) ** 2) ** 0.5
+            if off > SHIFT_MM:
+                out.append(_fault(place, f"{name} stands {off:.2f} mm beside where it stands on {where_from(twin)}."))
     return out
 
 
@@ -81,11 +100,12 @@ def notes(book: Book, forms: Forms) -> list[str]:
         off = ((six[4] - usual[4]) ** 2 + (six[5] - usual[5]) ** 2) ** 0.5
         if max(abs(a - b) for a, b in zip(six[:4], usual[:4], strict=True)) <= SCALE and SHIFT_MM < off < _BESIDE_MM:
             out.append(
-                f"What stands at place {position + 1} of the book stands {off:.2f} mm beside where most pages stand."
+                f"What stands at place {place.of_book + 1} of the book, on {where_from(place)}, "
+                f"stands {off:.2f} mm beside where most pages stand."
             )
     by_digest: dict[bytes, list[int]] = defaultdict(list)
     for position, here in sorted(forms.items()):
-        if here:
+        if here and position < book.length:
             by_digest[here[0].digest].append(position + 1)
     return out + [
         f"The same matter stands at {numbers(same).replace('page', 'place')} of the book."
@@ -116,9 +136,8 @@ def proofs(book: Book, forms: Forms, seen: dict[int, LeafSeen]) -> list[PageProo
 
 
 def _on_leaf(form: Placed, place: Place) -> Map:
-    """Form frame → leaf frame, mm, about the centre of the leaf's trim."""
-    x, y = place.centre
-    return chain(form_to_leaf(form, place), shift(-x, -y))
+    """Form frame → the frame of a page, mm, as it would be had it been laid as a page is to lie on this leaf."""
+    return chain(form_to_leaf(form, place), back(place.lays))
 
 
 def _usual(book: Book, forms: Forms) -> Map | None:

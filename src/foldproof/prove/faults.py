@@ -11,7 +11,7 @@ from attrs import frozen
 from foldproof.makeup.instructions import FoldingInstructions
 from foldproof.pdf.proof_pages import PageRead
 from foldproof.pdf.proof_sheets import SideRead
-from foldproof.prove.gathering import Place, Trouble
+from foldproof.prove.book import Place, Trouble
 from foldproof.prove.model import Fault, Leg
 from foldproof.prove.which import (
     Assigned,
@@ -178,7 +178,7 @@ def compare(
         for each in found:
             name = numbers(each.pages[:1]) if each.pages else NO_PAGE
             says = (
-                f"Nothing belongs on {where_from(place)}, place {place.position + 1} of the book, "
+                f"Nothing belongs on {where_from(place)}, place {place.of_book + 1} of the book, "
                 f"but {name} stands there."
             )
             faults.append(Fault(Leg.WHICH, place.position, None, place.sheet, place.side, says))

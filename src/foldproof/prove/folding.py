@@ -1,9 +1,10 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """Paper folded on a table: cut along each line, what moves reflected, laid over or under, its order reversed.
 
-The section lies on the table as its scheme reads: front up, the scheme's own right at the right.  *table* frame: mm,
-origin at the scheme's lower left corner, seen from above.  *paper* frame: the sheet frame of the front, mm, which never
-moves: a piece of paper knows where on the sheet it was printed, and a map tells where it lies on the table now.
+The section lies on the table as its scheme reads: front up (back up, where it is turned over first), the scheme's own
+right at the right.  *table* frame: mm, origin at the scheme's lower left corner, seen from above.  *paper* frame: the
+sheet frame of the front, mm, which never moves: a piece of paper knows where on the sheet it was printed, and a map
+tells where it lies on the table now.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from attrs import evolve, frozen
 
 from foldproof.makeup.instructions import Fold, Section
 from foldproof.pdf.proof_affine import (
+    IDENTITY,
     Box,
     Map,
     at,
@@ -73,7 +75,11 @@ class Pile:
 
 
 def laid(section: Section) -> Map:
-    """Paper frame → table frame before the first fold: the turning of the section taken back."""
+    """Paper frame → table frame before the first fold: turned over where it is told, its turning taken back.
+
+    Turned over, side to side, its left edge comes to lie at the right and its foot stays the foot: a reflection, by
+    which the back lies up.  How far it is turned is told as it is seen then.
+    """
     x0, y0, x1, y1 = section.rect_mm
     width, height = x1 - x0, y1 - y0
     corner = {
@@ -82,7 +88,8 @@ def laid(section: Section) -> Map:
         180: (width, height),
         270: (height, 0.0),
     }[section.turned]
-    return chain(shift(-x0, -y0), quarter(-section.turned // 90), shift(*corner))
+    over = mirror_x(width / 2) if section.turned_over else IDENTITY
+    return chain(shift(-x0, -y0), over, quarter(-section.turned // 90), shift(*corner))
 
 
 def grid_lines(section: Section) -> tuple[list[float], list[float]]:

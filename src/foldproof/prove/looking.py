@@ -11,13 +11,14 @@ from pathlib import Path
 from attrs import evolve
 
 from foldproof.makeup.instructions import FoldingInstructions
-from foldproof.pdf.proof_affine import Box, back, box_round, chain, common
+from foldproof.pdf.proof_affine import Box, back, box_round, chain
 from foldproof.pdf.proof_pages import PageRead
 from foldproof.pdf.proof_sheets import SideRead
+from foldproof.prove.book import Bar, Book, Place
 from foldproof.prove.faults import where_from
-from foldproof.prove.gathering import Bar, Book, Place
-from foldproof.prove.look import LeafLook, LeafSeen, LookJob, SideLook, StripLook, StripSeen
+from foldproof.prove.look import LeafLook, LeafSeen, LookJob, SideLook
 from foldproof.prove.model import Fault, Leg
+from foldproof.prove.strips import strip_of
 from foldproof.prove.which import TO_MM, page_to_leaf, side_of, window_of
 
 
@@ -50,7 +51,7 @@ def jobs_of(
             _leaf(place, expected[place.position], pages, side, holes.get(place.position, ()), told, slack_mm)
             for place in by_side[key]
         )
-        strips = tuple(_strip(bar, book, expected, pages, side, told) for bar in bars[key])
+        strips = tuple(strip_of(bar, book, expected, pages, side, told) for bar in bars[key])
         if leaves or strips:
             by_sheet[key[0]].append(SideLook(side.index, leaves, strips))
     return [LookJob(sheets, manuscript, password, pictures, tuple(sides)) for _, sides in sorted(by_sheet.items())]
@@ -91,53 +92,6 @@ def _holes(book: Book) -> dict[int, tuple[Box, ...]]:
     return out
 
 
-def _strip(
-    bar: Bar,
-    book: Book,
-    expected: Sequence[int | None],
-    pages: Sequence[PageRead],
-    side: SideRead,
-    told: FoldingInstructions,
-) -> StripLook:
-    first = book.places[bar.position]
-    last = book.places[bar.last]
-    mark = told.collation
-    if first is None or mark is None:
-        raise ValueError("a bar without a place")
-    half = mark.width_mm / 2
-    foot, head = first.trim[1], first.trim[3]
-    others = []
-    for step in range(mark.steps):
-        top = bar.box[3] + (bar.step - step) * mark.step_mm
-        if step != bar.step and foot <= top - mark.length_mm and top <= head:
-            others.append((step, (-half, top - mark.length_mm, half, top)))
-    halves = []
-    for place, way in ((first, 1), (last, -1)):
-        if place is None or (place.sheet, place.side) != (first.sheet, first.side):
-            continue
-        number = expected[place.position]
-        if number is None or not pages:
-            continue
-        page = pages[number - 1]
-        here = chain(place.to_side, back(first.to_side))
-        right = (0.0, foot, half, head)
-        left = (-half, foot, 0.0, head)
-        _, visible = window_of(page, place, told.bleed_mm, 0.0)
-        reach = right if way * first.outward > 0 else left
-        if visible is not None:
-            reach = common(reach, box_round(here, visible))
-        if reach[0] < reach[2] and reach[1] < reach[3]:
-            halves.append((number, page.medium, page.annotated, chain(page_to_leaf(page, place), here), reach))
-    return StripLook(
-        unit=bar.unit,
-        on_sheet=chain(side.to_side, TO_MM, back(first.to_side)),
-        window=(-half, foot, half, head),
-        bar=bar.box,
-        others=tuple(others),
-        pages=tuple(halves),
-    )
-
-
 # --- what was seen ---
 
 
@@ -157,36 +111,9 @@ def with_picture(fault: Fault, seen: LeafSeen) -> Fault:
     return evolve(fault, picture=_uri(seen.picture)) if seen.picture else fault
 
 
-def of_strip(seen: StripSeen, bar: Bar, book: Book, expected: Sequence[int | None], steps: int) -> Fault | None:
-    """A sentence for a collation mark that is not where it belongs."""
-    place = book.places[bar.position]
-    if place is None:
-        return None
-    number = expected[bar.position]
-    begins = f"begins with page {number}" if number is not None else f"begins at place {bar.position + 1} of the book"
-    name = f"the collation mark of gathered section {bar.unit + 1} (which {begins}, {where_from(place)})"
-    if not seen.there and seen.stands_at is not None:
-        says = f"T{name[1:]} stands at step {seen.stands_at + 1} of {steps} instead of step {bar.step + 1}."
-    elif not seen.there:
-        says = f"T{name[1:]} is not where step {bar.step + 1} of {steps} belongs."
-    elif seen.foreign:
-        says = f"Besides {name} something else is printed on the spine fold."
-    else:
-        return None
-    return Fault(Leg.COLLATION, bar.position, number, place.sheet, place.side, says)
-
-
-def untold(seen: StripSeen) -> str:
-    """A note for a mark that cannot be told from the pages under it."""
-    return (
-        f"The collation mark of gathered section {seen.unit + 1} lies on page matter as dark as itself; "
-        "whether it is printed cannot be told."
-    )
-
-
 def _what(place: Place, expected: int | None) -> str:
     if expected is None:
-        return f"Place {place.position + 1} of the book, which should be empty, on {where_from(place)},"
+        return f"Place {place.of_book + 1} of the book, which should be empty, on {where_from(place)},"
     return f"Page {expected} on {where_from(place)}"
 
 

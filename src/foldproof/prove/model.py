@@ -66,3 +66,5 @@ class Proof:
     sheets_sha256: str
     manuscript_sha256: str | None
     notes: tuple[str, ...] = ()
+    #: what came where in the other copies of the book that the sheets carry; ``position`` is the place in the book
+    copies: tuple[PageProof, ...] = ()

@@ -15,8 +15,8 @@ import numpy as np
 from foldproof.makeup.instructions import FoldingInstructions
 from foldproof.pdf.proof_affine import Box, box_round
 from foldproof.pdf.proof_sheets import SideRead
+from foldproof.prove.book import Book, Place
 from foldproof.prove.faults import where_from
-from foldproof.prove.gathering import Book, Place
 from foldproof.prove.model import Fault, Leg
 from foldproof.prove.which import TO_MM, side_of
 
@@ -78,7 +78,7 @@ def _meets(boxes: np.typing.NDArray[np.float64], leaf: Box) -> np.typing.NDArray
 
 def _fault(place: Place, expected: int | None, box: Box) -> Fault:
     if expected is None:
-        what = f"Place {place.position + 1} of the book, which should be empty, on {where_from(place)},"
+        what = f"Place {place.of_book + 1} of the book, which should be empty, on {where_from(place)},"
     else:
         what = f"Page {expected} on {where_from(place)}"
     leaf = place.on_side

@@ -12,51 +12,30 @@ import tempfile
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TypeVar
 
 from attrs import evolve, frozen
 
 from foldproof.errors import Unreadable
 from foldproof.files import sha256_of
 from foldproof.makeup.instructions import FoldingInstructions
-from foldproof.pdf.proof_objects import mended_copy
-from foldproof.pdf.proof_pages import PageRead, PagesJob, count_pages, read_pages
-from foldproof.pdf.proof_render import CountJob, count_drawn
-from foldproof.pdf.proof_sheets import SideRead, SidesJob, read_sides
+from foldproof.pdf.proof_pages import PageRead
 from foldproof.prove import alone, faults
-from foldproof.prove.gathering import Book, Place, bind
-from foldproof.prove.look import LeafSeen, LookJob, SheetSeen, StripSeen, look_at
-from foldproof.prove.looking import jobs_of, of_leaf, of_strip, untold, with_picture
+from foldproof.prove.book import Book, Place
+from foldproof.prove.gathering import bind
+from foldproof.prove.look import LeafSeen, LookJob, SheetSeen, look_at
+from foldproof.prove.looking import jobs_of, of_leaf, with_picture
 from foldproof.prove.model import Fault, Leg, PageProof, Proof, Verdict
 from foldproof.prove.painted import foreign
+from foldproof.prove.sources import Source, as_it_is, mended_source, pages_of, sides_of
+from foldproof.prove.strips import StripSeen, of_strip, untold
 from foldproof.prove.told import refuse_nonsense
 from foldproof.prove.which import Assigned, Expectation, assign, by_digest, expect
 from foldproof.workers import Lost, Workers
 
-T = TypeVar("T")
-R = TypeVar("R")
-
 #: pictures of pages that differ, at most, in one proof
 MOST_PICTURES = 12
-#: pages read in one job: a process that reads any has to read the whole cross-reference first
-_RUN = 3000
-#: sides read in one job
-_SIDES = 400
-#: seconds that reading a run may take, and looking at a sheet: a hundred times what they do take
-_READING_S = 60.0
+#: seconds that looking at a sheet may take: a hundred times what it does take
 _LOOKING_S = 300.0
-
-
-@frozen
-class _Source:
-    """The manuscript as the proof's readers take it."""
-
-    path: Path
-    password: str | None
-    pages: int
-    note: str | None
-    #: the first run of its pages, read where they were counted
-    first: tuple[PageRead, ...]
 
 
 @frozen
@@ -82,7 +61,7 @@ def prove(
         instructions: what the bindery is told.
         manuscript: the book as received; without it the proof says only whether the sheets fold into a book.
         workers: processes that read and look.
-        advance: told how many places of the book were looked at since it was last called.
+        advance: told how many places of the book were looked at since it was last called; other copies are not counted.
         pictures: keep small pictures of pages that differ.
         password: of the manuscript.
 
@@ -97,15 +76,15 @@ def prove(
     asked = _Asked(sheets, manuscript, instructions, book, pictures)
     with tempfile.TemporaryDirectory(prefix="foldproof-") as folder:
         mended = Path(folder) / "manuscript.pdf"
-        source = _as_it_is(manuscript, password, workers)
+        source = as_it_is(manuscript, password, workers)
         if source is None:
-            return _with(asked, _mended(manuscript, mended, password, workers), workers, advance)
+            return _with(asked, mended_source(manuscript, mended, password, workers), workers, advance)
         proof = _with(asked, source, workers, advance)
         if not any(fault.leg is Leg.WHICH and faults.NO_PAGE in fault.says for fault in proof.faults):
             return proof
         # A damaged file may be read in more than one way: perhaps the form is the page as another reader sees it.
         try:
-            again = _with(asked, _mended(manuscript, mended, password, workers), workers, lambda done: None)
+            again = _with(asked, mended_source(manuscript, mended, password, workers), workers, lambda done: None)
         except Unreadable:
             return proof
         return again if len(again.faults) < len(proof.faults) else proof
@@ -120,11 +99,11 @@ class _Asked:
     pictures: bool
 
 
-def _with(asked: _Asked, source: _Source, workers: Workers, advance: Callable[[int], None]) -> Proof:
+def _with(asked: _Asked, source: Source, workers: Workers, advance: Callable[[int], None]) -> Proof:
     """The three legs, against one reading of the manuscript."""
     book, told = asked.book, asked.told
-    pages = _pages(source, workers)
-    sides = _sides(asked.sheets, frozenset(page.digest for page in pages), workers)
+    pages = pages_of(source, workers)
+    sides = sides_of(asked.sheets, frozenset(page.digest for page in pages), workers)
     found = faults.of_sheets(sides, told) + faults.of_instructions(book.troubles, sides, pages, told)
     assigned = assign(book, sides, pages)
     expectation = expect(book, assigned, pages)
@@ -133,17 +112,18 @@ def _with(asked: _Asked, source: _Source, workers: Workers, advance: Callable[[i
         asked.sheets, source.path, source.password, book, expectation.pages, pages, sides, told,
         slack_mm=slack_mm, pictures=asked.pictures,
     )  # fmt: skip
-    seen = _looked(jobs, workers, advance)
+    seen = _looked(jobs, book, workers, advance)
     compared = _compared(book, assigned, expectation, pages, told, slack_mm)
     by_place = {p: list(c.faults) for p, c in compared.items()}
-    found += faults.of_order(expectation, len(book.places), len(pages)) + faults.of_strays(assigned)
+    found += faults.of_order(expectation, book.length, len(pages)) + faults.of_strays(assigned)
     found += _of_seen(seen, book, expectation.pages, told, by_place)
     found += foreign(book, sides, expectation.pages, told, {fault.position for fault in found})
     proofs = _proofs(book, expectation, compared, seen, pages)
     notes = ([source.note] if source.note else []) + faults.of_trim(pages, told)
-    notes += [untold(strip) for strip in seen.strips if strip.there and not strip.can_tell]
+    bars = {bar.position: bar for bar in book.bars}
+    notes += [untold(bars[strip.position], book) for strip in seen.strips if strip.there and not strip.can_tell]
     alike = tuple(numbers for numbers in by_digest(pages).values() if len(numbers) > 1)
-    return _ended(Verdict.PROVED, proofs, found, alike, asked.sheets, asked.manuscript, notes)
+    return _ended(Verdict.PROVED, book, proofs, found, alike, asked.sheets, asked.manuscript, notes)
 
 
 def _without(
@@ -155,20 +135,21 @@ def _without(
     pictures: bool,
 ) -> Proof:
     """What can be said without the manuscript."""
-    sides = _sides(sheets, frozenset(), workers)
+    sides = sides_of(sheets, frozenset(), workers)
     found = faults.of_sheets(sides, told) + faults.of_instructions(book.troubles, sides, (), told)
     forms = alone.placed(book, sides)
     # leaves that carry a page are not looked at: there is nothing to hold them against
     expected = [0 if forms.get(p) else None for p in range(len(book.places))]
     jobs = jobs_of(sheets, None, None, book, expected, (), sides, told, slack_mm=0.0, pictures=pictures)
-    seen = _looked(jobs, workers, advance)
+    seen = _looked(jobs, book, workers, advance)
     found += alone.faults(book, forms, told) + _of_seen(seen, book, [None] * len(expected), told, {})
     proofs = alone.proofs(book, forms, seen.leaves)
-    return _ended(Verdict.NOT_COMPARED, proofs, found, (), sheets, None, alone.notes(book, forms))
+    return _ended(Verdict.NOT_COMPARED, book, proofs, found, (), sheets, None, alone.notes(book, forms))
 
 
 def _ended(
     verdict: Verdict,
+    book: Book,
     proofs: Sequence[PageProof],
     found: Sequence[Fault],
     alike: tuple[tuple[int, ...], ...],
@@ -177,7 +158,7 @@ def _ended(
     notes: Sequence[str],
 ) -> Proof:
     legs = list(Leg)
-    last = len(proofs) + 1
+    last = len(book.places) + 1
     ordered = sorted(
         found,
         key=lambda f: (f.leg is not Leg.FOLD, last if f.position is None else f.position, legs.index(f.leg), f.says),
@@ -186,87 +167,38 @@ def _ended(
     capped = []
     for fault in ordered:
         shown += fault.picture is not None
-        capped.append(evolve(fault, picture=None) if shown > MOST_PICTURES else fault)
+        capped.append(_for_people(fault, book, pictured=shown <= MOST_PICTURES))
+    pages = [proof for proof in proofs if proof.position < book.length]
+    copies = [_of_twin(proof, book) for proof in proofs if proof.position >= book.length]
     return Proof(
         verdict=Verdict.FAILED if capped else verdict,
-        pages=tuple(proofs),
+        pages=tuple(pages),
         faults=tuple(capped),
-        blanks=tuple(p.position for p in proofs if p.expected is None and p.found is None and p.look == "blank"),
+        blanks=tuple(p.position for p in pages if p.expected is None and p.found is None and p.look == "blank"),
         alike=alike,
         sheets_sha256=sha256_of(sheets),
         manuscript_sha256=sha256_of(manuscript) if manuscript else None,
         notes=tuple(notes),
+        copies=tuple(copies),
     )
 
 
-# --- reading ---
+def _for_people(fault: Fault, book: Book, *, pictured: bool) -> Fault:
+    """Positions past the end of the book, which stand for other copies, as places of the book."""
+    place = book.places[fault.position] if fault.position is not None and fault.position < len(book.places) else None
+    position = place.of_book if place else fault.position
+    return evolve(fault, position=position, picture=fault.picture if pictured else None)
 
 
-def _as_it_is(manuscript: Path, password: str | None, workers: Workers) -> _Source | None:
-    """The manuscript, where pypdf and MuPDF both read it and find the same number of pages."""
-    try:
-        read, drawn, first = _first(manuscript, password, workers)
-    except Unreadable:
-        return None
-    return _Source(manuscript, password, read, None, first) if read == drawn else None
+def _of_twin(proof: PageProof, book: Book) -> PageProof:
+    place = book.places[proof.position]
+    return evolve(proof, position=place.of_book) if place else proof
 
 
-def _mended(manuscript: Path, target: Path, password: str | None, workers: Workers) -> _Source:
-    """An unlocked copy with its structure put right."""
-    mended_copy(manuscript, target, password)
-    read, drawn, first = _first(target, None, workers)
-    if read != drawn:
-        raise Unreadable(
-            f"The two readers of the proof find {read} and {drawn} pages in {manuscript.name}. "
-            "Have it written anew by the program that made it."
-        )
-    note = f"{manuscript.name} is locked or damaged, so the proof read an unlocked copy with its structure put right."
-    return _Source(target, None, read, note, first)
+# --- looking and comparing ---
 
 
-def _first(path: Path, password: str | None, workers: Workers) -> tuple[int, int, tuple[PageRead, ...]]:
-    (both,) = _run(workers, count_and_read, [PagesJob(path, 0, _RUN, password)], path)
-    return both
-
-
-def count_and_read(job: PagesJob) -> tuple[int, int, tuple[PageRead, ...]]:
-    """How many pages pypdf finds and how many MuPDF, and a run of pages where they agree.
-
-    One job of a worker: a process that counts has read the whole cross-reference, and another would read it again.
-
-    Raises:
-        NeedsPassword, Unreadable: one of the two cannot read the file.
-    """
-    read, drawn = count_pages(job), count_drawn(CountJob(job.path, job.password))
-    return read, drawn, read_pages(job) if read == drawn else ()
-
-
-def _pages(source: _Source, workers: Workers) -> tuple[PageRead, ...]:
-    runs = [PagesJob(source.path, i, i + _RUN, source.password) for i in range(_RUN, source.pages, _RUN)]
-    return source.first + tuple(page for run in _run(workers, read_pages, runs, source.path) for page in run)
-
-
-def _sides(sheets: Path, known: frozenset[bytes], workers: Workers) -> tuple[SideRead, ...]:
-    (count,) = _run(workers, count_pages, [PagesJob(sheets, 0, 0)], sheets)
-    runs = [SidesJob(sheets, i, i + _SIDES, known) for i in range(0, count, _SIDES)]
-    return tuple(side for run in _run(workers, read_sides, runs, sheets) for side in run)
-
-
-def _run(workers: Workers, function: Callable[[T], R], jobs: Sequence[T], path: Path) -> list[R]:
-    """All results in order.
-
-    Raises:
-        Unreadable: a worker went down.
-    """
-    out: dict[int, R] = {}
-    for index, result in workers.map(function, jobs, seconds=_READING_S):
-        if isinstance(result, Lost):
-            raise Unreadable(f"{path.name} cannot be read for the proof: {result.reason}.")
-        out[index] = result
-    return [out[index] for index in range(len(jobs))]
-
-
-def _looked(jobs: Sequence[LookJob], workers: Workers, advance: Callable[[int], None]) -> _Seen:
+def _looked(jobs: Sequence[LookJob], book: Book, workers: Workers, advance: Callable[[int], None]) -> _Seen:
     leaves: dict[int, LeafSeen] = {}
     strips: dict[int, StripSeen] = {}
     for index, result in workers.map(look_at, jobs, seconds=_LOOKING_S):
@@ -274,12 +206,9 @@ def _looked(jobs: Sequence[LookJob], workers: Workers, advance: Callable[[int], 
         if isinstance(result, Lost):
             result = SheetSeen(tuple(LeafSeen(p, "not compared", f"{result.reason}.") for p in wanted), ())
         leaves |= {leaf.position: leaf for leaf in result.leaves}
-        strips |= {strip.unit: strip for strip in result.strips}
-        advance(len(wanted))
-    return _Seen(leaves, tuple(strips[unit] for unit in sorted(strips)))
-
-
-# --- comparing ---
+        strips |= {strip.position: strip for strip in result.strips}
+        advance(sum(position < book.length for position in wanted))
+    return _Seen(leaves, tuple(strips[position] for position in sorted(strips)))
 
 
 def _compared(
@@ -294,8 +223,8 @@ def _compared(
     for position, found in sorted(assigned.at.items()):
         place = book.places[position]
         for each in found:
-            # Pages alike in every byte have no home of their own.
-            if place and len(each.pages) == 1:
+            # Pages alike in every byte have no home of their own; and where another copy has the page is no news.
+            if place and len(each.pages) == 1 and each.pages[0] != expectation.pages[position]:
                 homes[each.pages[0]].append(place)
     return {
         place.position: faults.compare(place, expectation.pages[place.position], assigned, pages, homes, told, slack_mm)
@@ -314,9 +243,9 @@ def _of_seen(
     """Faults of all places: those of the other legs, shown where there is a picture, and those of the look alone."""
     out: list[Fault] = []
     marked: dict[int, float] = {}
-    by_unit = {bar.unit: bar for bar in book.bars}
+    bars = {bar.position: bar for bar in book.bars}
     for strip in seen.strips:
-        bar = by_unit[strip.unit]
+        bar = bars[strip.position]
         wrong = of_strip(strip, bar, book, expected, told.collation.steps if told.collation else 0)
         if wrong:
             out.append(wrong)

@@ -67,6 +67,7 @@ class Folded:
     leaves: tuple[Leaf, ...]
     foot_mm: float  #: where the knives cut, leaf frame
     head_mm: float
+    caliper_mm: float  #: thickness of one of its leaves
     faults: tuple[str, ...]  #: clauses: what a binding or a knife would not take
 
 
@@ -105,15 +106,19 @@ def read(section: Section, sheet: Sheet, told: FoldingInstructions) -> Folded:
         for i, piece in enumerate(pieces)
     )
     foot_mm, head_mm = section.foot_trim_mm, height - section.head_trim_mm
+    caliper_mm = told.caliper_mm if sheet.caliper_mm is None else sheet.caliper_mm
     faults = [*said]
     if abs(head_mm - foot_mm - told.trim_mm[1]) > TRIM_MM:
         faults.append(
             f"head and foot trim leave {head_mm - foot_mm:.2f} mm of a leaf {height:.2f} mm high; "
             f"the book is {told.trim_mm[1]:.2f} mm"
         )
-    faults += _hangs(leaves, pieces, section, told.binding)
-    faults += _bolts(pieces, leaves, section, told, (foot_mm, head_mm))
-    return Folded(section, sheet.number, leaves, foot_mm, head_mm, tuple(faults))
+    if told.binding == "leaflet":
+        faults += _cut_before(leaves, section, told)
+    else:
+        faults += _hangs(leaves, pieces, section, told.binding)
+        faults += _bolts(pieces, leaves, section, told, caliper_mm, (foot_mm, head_mm))
+    return Folded(section, sheet.number, leaves, foot_mm, head_mm, caliper_mm, tuple(faults))
 
 
 def _spine_and_head(pile: Pile) -> tuple[Crease, str]:
@@ -209,11 +214,27 @@ def _hangs(leaves: tuple[Leaf, ...], pieces: tuple[Piece, ...], section: Section
     return out
 
 
+def _cut_before(leaves: tuple[Leaf, ...], section: Section, told: FoldingInstructions) -> list[str]:
+    """What is cut before it is folded: no knife comes after, so every leaf is its panel, the widest as wide as told."""
+    out = []
+    if max(section.head_trim_mm, section.foot_trim_mm, section.spine_trim_mm) > 0:
+        out.append("it is to be trimmed after folding, but a leaflet is cut before")
+    widest = max(leaf.recto.panel[2] - leaf.recto.panel[0] for leaf in leaves)
+    if abs(widest - told.trim_mm[0]) > TRIM_MM:
+        out.append(f"its widest leaf is {widest:.2f} mm wide; the leaflet is {told.trim_mm[0]:.2f} mm")
+    for number, leaf in enumerate(leaves, 1):
+        high = leaf.recto.panel[3] - leaf.recto.panel[1]
+        if abs(high - told.trim_mm[1]) > TRIM_MM:
+            out.append(f"leaf {number} is {high:.2f} mm high; the leaflet is {told.trim_mm[1]:.2f} mm")
+    return out
+
+
 def _bolts(
     pieces: tuple[Piece, ...],
     leaves: tuple[Leaf, ...],
     section: Section,
     told: FoldingInstructions,
+    caliper_mm: float,
     knives: tuple[float, float],
 ) -> list[str]:
     """Creases that would stay closed, and leaves that do not fill the trim."""
@@ -222,7 +243,7 @@ def _bolts(
     fore_edge = section.spine_trim_mm + told.trim_mm[0]
     width = told.trim_mm[0]
     for number, (piece, leaf) in enumerate(zip(pieces, leaves, strict=True), 1):
-        push = leaf.outside * told.caliper_mm * told.creep_factor
+        push = leaf.outside * caliper_mm * told.creep_factor
         x0, y0, x1, y1 = piece.place
         far = max(abs(x0), abs(x1)) + push
         if far < fore_edge - TRIM_MM or y0 > knives[0] + TRIM_MM or y1 < knives[1] - TRIM_MM:

@@ -17,8 +17,8 @@ LONGEST_MM = 100_000.0
 #: panels along one way, steps of a collation mark: more than any is a slip, and would be reckoned for hours
 MOST = 1000
 
-_LENGTHS = ("head_trim_mm", "foot_trim_mm", "spine_trim_mm")
-_MARK = ("first_mm", "step_mm", "length_mm", "width_mm")
+_LENGTHS = ("head_trim_mm", "foot_trim_mm", "spine_trim_mm", "bottling_mm")
+_MARK = ("first_mm", "step_mm", "length_mm", "width_mm", "gap_mm")
 
 
 def refuse_nonsense(told: FoldingInstructions) -> None:
@@ -43,6 +43,10 @@ def refuse_nonsense(told: FoldingInstructions) -> None:
     for name, value in _words(told):
         if not isinstance(value, str):
             raise _odd(name, value, "text")
+    for i, sheet in enumerate(told.sheets):
+        for j, section in enumerate(sheet.sections):
+            if not isinstance(section.turned_over, bool):
+                raise _odd(f"sheets[{i}].sections[{j}].turned_over", section.turned_over, "true or false")
 
 
 def _odd(name: str, value: Any, wanted: str) -> AskedWrong:
@@ -60,6 +64,8 @@ def _lengths(told: FoldingInstructions) -> Iterator[tuple[str, Any]]:
         where = f"sheets[{i}]"
         yield f"{where}.width_mm", sheet.width_mm
         yield f"{where}.height_mm", sheet.height_mm
+        if sheet.caliper_mm is not None:
+            yield f"{where}.caliper_mm", sheet.caliper_mm
         for k, slit in enumerate(sheet.slits_mm):
             yield from _row(f"{where}.slits_mm[{k}]", (*slit[0], *slit[1]), 4)
         for j, section in enumerate(sheet.sections):
@@ -85,7 +91,11 @@ def _none_below_nought(told: FoldingInstructions) -> Iterator[tuple[str, float]]
         yield name, getattr(told, name)
     for i, value in enumerate(told.trim_mm):
         yield f"trim_mm[{i}]", value
+    if told.collation:
+        yield "collation.gap_mm", told.collation.gap_mm
     for i, sheet in enumerate(told.sheets):
+        if sheet.caliper_mm is not None:
+            yield f"sheets[{i}].caliper_mm", sheet.caliper_mm
         for j, section in enumerate(sheet.sections):
             for name in _LENGTHS:
                 yield f"sheets[{i}].sections[{j}].{name}", getattr(section, name)
@@ -104,9 +114,13 @@ def _counts(told: FoldingInstructions) -> Iterator[tuple[str, Any]]:
 def _words(told: FoldingInstructions) -> Iterator[tuple[str, Any]]:
     yield "reading", told.reading
     yield "binding", told.binding
+    yield "creep_by", told.creep_by
     for i, sheet in enumerate(told.sheets):
         yield f"sheets[{i}].turn", sheet.turn
+        yield f"sheets[{i}].stock", sheet.stock
         for j, section in enumerate(sheet.sections):
             yield f"sheets[{i}].sections[{j}].id", section.id
             if section.head is not None:
                 yield f"sheets[{i}].sections[{j}].head", section.head
+            if section.copy_of is not None:
+                yield f"sheets[{i}].sections[{j}].copy_of", section.copy_of

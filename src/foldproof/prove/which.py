@@ -27,7 +27,7 @@ from foldproof.pdf.proof_affine import (
 )
 from foldproof.pdf.proof_pages import PageRead
 from foldproof.pdf.proof_sheets import Placed, SideRead
-from foldproof.prove.gathering import Book, Place
+from foldproof.prove.book import Book, Place
 from foldproof.units import PT_PER_MM
 
 #: how far a page's centre may be from the leaf's, mm
@@ -61,7 +61,7 @@ class Assigned:
 class Expectation:
     """Which page belongs at which place, and what is alike."""
 
-    pages: tuple[int | None, ...]  #: by position: 1-based page, ``None`` for a blank
+    pages: tuple[int | None, ...]  #: by position, of other copies too: 1-based page, ``None`` for a blank
     missing: tuple[int, ...]  #: pages for which the book has no place
     offset: int  #: blanks in front
 
@@ -148,14 +148,17 @@ def fills(shows: Box, place: Place) -> bool:
 
 
 def expect(book: Book, assigned: Assigned, pages: Sequence[PageRead]) -> Expectation:
-    """Blanks, then page 1 to the last in order, then blanks; how many in front is what most pages say."""
-    count = len(book.places)
+    """Blanks, then page 1 to the last in order, then blanks; how many in front is what most pages say.
+
+    The other copies have no say in it: on each of their places belongs what belongs on its twin in the book.
+    """
+    count = book.length
     total = len(pages)
     most = max(count - total, 0)
     votes: Counter[int] = Counter()
     for position, found in assigned.at.items():
         for each in found:
-            if len(each.pages) == 1 and 0 <= position - (each.pages[0] - 1) <= most:
+            if position < count and len(each.pages) == 1 and 0 <= position - (each.pages[0] - 1) <= most:
                 votes[position - (each.pages[0] - 1)] += 1
     if not votes:
         front = next((p for p in range(count) if assigned.at.get(p)), 0)
@@ -163,15 +166,16 @@ def expect(book: Book, assigned: Assigned, pages: Sequence[PageRead]) -> Expecta
     offset = min(votes, key=lambda o: (-votes[o], o))
     expected = tuple(p - offset + 1 if 0 <= p - offset < total else None for p in range(count))
     missing = tuple(range(max(count - offset, 0) + 1, total + 1))
-    return Expectation(expected, missing, offset)
+    twins = tuple(expected[place.of_book] if place else None for place in book.places[count:])
+    return Expectation(expected + twins, missing, offset)
 
 
 # --- where ---
 
 
 def page_to_leaf(page: PageRead, place: Place) -> Map:
-    """Where the page belongs: its user space → leaf frame, mm, the centre of its trim on the leaf's."""
-    return chain(page.upright, TO_MM, shift(*place.centre))
+    """Where the page belongs: its user space → leaf frame, mm."""
+    return chain(page.upright, TO_MM, place.lays)
 
 
 def form_to_leaf(placed: Placed, place: Place) -> Map:
@@ -189,28 +193,31 @@ def window_of(page: PageRead | None, place: Place, bleed_mm: float, slack_mm: fl
     seen = place.seen
     if page is None:
         return seen, None
-    to_leaf = chain(TO_MM, shift(*place.centre))
+    to_leaf = chain(TO_MM, place.lays)
     own = box_round(to_leaf, page.trim)
     own = (own[0] - bleed_mm, own[1] - bleed_mm, own[2] + bleed_mm, own[3] + bleed_mm)
     visible = common(own, box_round(chain(page.upright, to_leaf), page.medium))
     trim, panel = place.trim, place.panel
     wide = (trim[0] - bleed_mm, trim[1] - bleed_mm, trim[2] + bleed_mm, trim[3] + bleed_mm)
     inner = (panel[0] + slack_mm, panel[1], panel[2] - slack_mm, panel[3])
-    # At the spine the page runs to the crease (x = 0) and never past it.
-    inner = (0.0, inner[1], inner[2], inner[3]) if place.outward > 0 else (inner[0], inner[1], 0.0, inner[3])
+    # At the spine the page runs to the crease (x = 0) and never past it, nor past a leaf that ends before it.
+    if place.outward > 0:
+        inner = (max(0.0, panel[0]), inner[1], inner[2], inner[3])
+    else:
+        inner = (inner[0], inner[1], min(0.0, panel[2]), inner[3])
     both = common(common(wide, inner), visible)
     window = (min(both[0], seen[0]), min(both[1], seen[1]), max(both[2], seen[2]), max(both[3], seen[3]))
     return window, visible
 
 
 def deviation(page: PageRead, placed: Placed, place: Place) -> Map:
-    """Leaf frame as it should be → leaf frame as it is, about the leaf's centre; the identity where all is well."""
+    """Leaf frame as it should be → leaf frame as it is, about the page's centre; the identity where all is well."""
     home = shift(*place.centre)
     return chain(home, back(page_to_leaf(page, place)), form_to_leaf(placed, place), back(home))
 
 
 def off_by(off: Map) -> float:
-    """How far the centre of the page is from the centre of the leaf, mm."""
+    """How far the centre of the page is from where it belongs, mm."""
     return float((off[4] ** 2 + off[5] ** 2) ** 0.5)
 
 
@@ -228,7 +235,10 @@ def stands_wrong(off: Map) -> str | None:
             out.append("lies on its side")
         elif max(abs(b), abs(c)) > SCALE:
             out.append("is askew")
-        if abs(size - 1) > SCALE:
+        wide, high = (a * a + b * b) ** 0.5, (c * c + d * d) ** 0.5
+        if abs(wide - high) > SCALE:
+            out.append(f"is drawn at {100 * wide:.2f} % of its width and {100 * high:.2f} % of its height")
+        elif abs(size - 1) > SCALE:
             out.append(f"is drawn at {100 * size:.2f} % of its size")
         elif not out:
             out.append("is stretched")

@@ -19,7 +19,7 @@ from foldproof.geometry import Matrix, Rect
 from foldproof.makeup.plan import PagePlace, Plan
 from foldproof.manuscript.model import Manuscript
 from foldproof.preflight.model import Finding, Severity
-from foldproof.prove.model import Proof
+from foldproof.prove.model import PageProof, Proof
 from foldproof.report.explained import whose_limit
 from foldproof.report.model import Results
 from foldproof.report.words import clean
@@ -142,20 +142,22 @@ def proof_json(proof: Proof) -> dict[str, Any]:
         ],
         "blanks": list(proof.blanks),
         "alike": [list(group) for group in proof.alike],
-        "pages": [
-            {
-                "position": p.position,
-                "expected": p.expected,
-                "found": p.found,
-                "sheet": p.sheet,
-                "side": p.side,
-                "section": p.section,
-                "shift_mm": None if p.shift_mm is None else _mm(p.shift_mm),
-                "look": p.look,
-                "claimed": p.claimed,
-            }
-            for p in proof.pages
-        ],
+        "pages": [_page_proof(page) for page in proof.pages],
+        "copies": [_page_proof(page) for page in proof.copies],
+    }
+
+
+def _page_proof(page: PageProof) -> dict[str, Any]:
+    return {
+        "position": page.position,
+        "expected": page.expected,
+        "found": page.found,
+        "sheet": page.sheet,
+        "side": page.side,
+        "section": page.section,
+        "shift_mm": None if page.shift_mm is None else _mm(page.shift_mm),
+        "look": page.look,
+        "claimed": page.claimed,
     }
 
 

@@ -33,6 +33,8 @@ _WHITE_MM = 5.0
 #: beside the outline for the words of the lay, above and below it for the words of the page
 _BESIDE_MM = 3.5
 _STRIP_MM = 6.5
+#: of this, left white towards the words of the lay
+_APART_MM = 1.0
 #: a page of the dummy on which everything can be drawn in full size
 _FULL_MM = (25.0, 32.0)
 _MM_PER_PT = 0.3528
@@ -137,11 +139,9 @@ class _Page:
             self._line("slit", slit)
         for fold in side.folds:
             self._line("fold", (fold.start_mm, fold.end_mm))
-        self._slit_numbers()
         for fold in side.folds:
             self._fold_words(fold)
-        for piece in side.pieces:
-            self._tag(piece)
+        self._slit_numbers([self._tag(piece) for piece in side.pieces])
         self._lay()
         return {
             "paper_mm": self.fitted.size_mm,
@@ -254,8 +254,8 @@ class _Page:
         side = -1 if self._lies_up(piece) else 1
         return own.point(side * wide / 2, high / 2), turned % 360
 
-    def _tag(self, piece: PieceBox) -> None:
-        """The name of a piece in the corner that is to lie far left, where it is more than one or lies turned."""
+    def _tag(self, piece: PieceBox) -> Rect:
+        """The name of a piece in the corner that is to lie far left; what it covers, side frame."""
         page = self._in_corner(piece)
         box = piece.rect_mm if page is None else page.rect_mm
         small = self._small(min(box.width, box.height), max(box.width, box.height))
@@ -266,6 +266,10 @@ class _Page:
         inwards = Matrix.quarter_turns(turned // 90).point(towards * 3.9 * small * scale, -1.5 * small * scale)
         at = corner[0] + inwards[0], corner[1] + inwards[1]
         self._word("tag" if up else "name", piece.id, at, turned, 6 * small, 7 * small)
+        wide, high = 4.0 * small * scale, 1.6 * small * scale
+        if turned % 180:
+            wide, high = high, wide
+        return Rect(at[0] - wide, at[1] - high, at[0] + wide, at[1] + high)
 
     def _fold_words(self, fold: FoldLine) -> None:
         piece = next(one for one in self.side.pieces if one.id == fold.section)
@@ -278,19 +282,21 @@ class _Page:
         text = f"{fold.number} {fold.words}" if up else str(fold.number)
         self._word("fold-words" if up else "fold-number", text, fold.label_mm, 90 if upright else 0, 6.0 * small, half)
 
-    def _slit_numbers(self) -> None:
-        """A figure at the start of every slit, moved along it where another stands too near."""
-        scale, taken = self.fitted.scale, list[Point]()
+    def _slit_numbers(self, taken: list[Rect]) -> None:
+        """A figure at the start of every slit, moved along it where something else stands too near."""
+        scale = self.fitted.scale
+        taken = list(taken)
         for number, (start, end) in enumerate(self.side.slits_mm, 1):
             length = max(abs(end[0] - start[0]), abs(end[1] - start[1]))
             over, up = (end[0] - start[0]) / length, (end[1] - start[1]) / length
-            along = 1.6 * scale
-            while along < length:
+            along = min(1.6 * scale, length / 2)
+            while True:
                 at = start[0] + over * along, start[1] + up * along
-                if all(max(abs(at[0] - x), abs(at[1] - y)) > 3.0 * scale for x, y in taken):
-                    break
+                box = Rect(*at, *at).grown(1.4 * scale)
                 along += 1.0 * scale
-            taken.append(at)
+                if along >= length or not any(box.meets(other) for other in taken):
+                    break
+            taken.append(box)
             self._word("slit-number", str(number), at, 0, 6.0, 2.4)
 
     def _lay(self) -> None:
@@ -312,7 +318,7 @@ class _Page:
         fitted, front = self.fitted, self.drawing.front
         turned = fitted.lies * 90
         across, up = fitted.size_mm if fitted.lies == 0 else (fitted.size_mm[1], fitted.size_mm[0])
-        high = (up - front.height_mm / fitted.scale) / 2 - _WHITE_MM - _BESIDE_MM
+        high = (up - front.height_mm / fitted.scale) / 2 - _WHITE_MM - _BESIDE_MM - _APART_MM
         wide = across - 2 * _WHITE_MM
         middle = up / 2 - _WHITE_MM - high / 2
         blocks = []

@@ -18,16 +18,25 @@ _ENDS = (0.25, 0.75)
 
 
 def draw(sheet: SheetView) -> None:
-    """Draw up to four crosses on both sides: two at the left and two at the right, else at the top and bottom."""
+    """Draw up to four crosses on both sides: two at the left and two at the right, else at the top and bottom.
+
+    A sheet printed on one side has none.  A plate that prints both sides carries each cross and its mate.
+    """
+    if any(sheet.seen_on(which).inks == () for which in Side):
+        return
 
     def free_on_both(box: Rect) -> bool:
-        return sheet.front.room.free(box, ASIDE_PT) and sheet.back.room.free(_behind(sheet, box), ASIDE_PT)
+        behind = _behind(sheet, box)
+        apart = not sheet.one_set or not box.grown(ASIDE_PT).meets(behind)
+        return apart and sheet.front.room.free(box, ASIDE_PT) and sheet.back.room.free(behind, ASIDE_PT)
 
     found: list[tuple[float, float, float]] = []
     by_edge = {margin.edge: margin for margin in margins(sheet.front.room)}
     for pair in (("left", "right"), ("top", "bottom")):
-        for edge in pair:
-            for along in _ENDS if edge in by_edge else ():
+        # of one plate the mates stand in the opposite margin, or at the other end of the same one
+        opposite = sheet.one_set and (pair[0] == "left") != sheet.head_to_tail
+        for edge in pair[:1] if opposite else pair:
+            for along in (_ENDS[:1] if sheet.one_set and not opposite else _ENDS) if edge in by_edge else ():
                 for size_pt in _SIZES_PT:
                     spot = nearest(by_edge[edge], size_pt, along, free_on_both)
                     if spot is not None:
@@ -44,7 +53,8 @@ def _behind(sheet: SheetView, box: Rect) -> Rect:
 
 def _cross(sheet: SheetView, x: float, y: float, size_pt: float) -> None:
     arm = size_pt / 2
-    for side in sheet.sides:
-        cx, cy = sheet.on(side.side, x, y)
+    for which in Side:
+        side = sheet.seen_on(which)
+        cx, cy = sheet.on(which, x, y)
         side.draw(Line(cx - arm, cy, cx + arm, cy, 0.35), Line(cx, cy - arm, cx, cy + arm, 0.35))
         side.room.take(Rect(cx - arm, cy - arm, cx + arm, cy + arm))

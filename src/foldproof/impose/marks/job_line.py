@@ -1,12 +1,15 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""The job line: title, sections, sheet, side and date in one line in a margin.  It never runs out of its room."""
+"""The job line in a margin: title, sections, sheet, side, way to print, press, inks, date.
+
+It never runs out of its room.
+"""
 
 from __future__ import annotations
 
 from attrs import frozen
 
 from foldproof.geometry import Rect
-from foldproof.impose.marks.margins import Margin, margins
+from foldproof.impose.marks.margins import Margin, bands, margins
 from foldproof.impose.marks.room import Room
 from foldproof.pdf.sheets_drawing import Stroke, Words
 from foldproof.pdf.sheets_font import CAP_HEIGHT, DESCENT, mark_font
@@ -14,10 +17,10 @@ from foldproof.units import mm_to_pt
 
 _SIZES_PT = (7.0, 6.0, 5.0, 4.0)
 _SHORTEST_PT = mm_to_pt(25)
-_ENOUGH_PT = mm_to_pt(160)
-_STEP_PT = 2.0
+_ENOUGH_PT = mm_to_pt(320)
+#: a later sheet's line may be a little longer than the one that the room was sought for
+_SPARE = 1.06
 _ASIDE_PT = 3.0  #: white before and after the line
-_CLEAR_PT = mm_to_pt(8.5)
 _DOT = " · "
 
 
@@ -39,7 +42,7 @@ def reserve(room: Room, text: str) -> Strip | None:
     order = ("top", "bottom", "left", "right")
     found = sorted(margins(room), key=lambda margin: order.index(margin.edge))
     for size_pt in _SIZES_PT:
-        wanted = min(font.width_pt(font.spelled(text), size_pt), _ENOUGH_PT)
+        wanted = min(font.width_pt(font.spelled(text), size_pt) * _SPARE, _ENOUGH_PT)
         for margin in found:
             for strip, box in _strips(room, margin, size_pt, wanted):
                 if strip.length_pt >= wanted:
@@ -61,22 +64,8 @@ def _strips(room: Room, margin: Margin, size_pt: float, wanted: float) -> list[t
     A stretch begins where the pages begin, if what is left is as long as ``wanted``.
     """
     matter = room.matter
-    high = size_pt * (CAP_HEIGHT + DESCENT)
-    box = margin.box
-    across = box.width if margin.upright else box.height
     out: list[tuple[Strip, Rect]] = []
-    offs = [count * _STEP_PT for count in range(int((across - high) / _STEP_PT) + 1 if across >= high else 0)]
-    # beyond the ends of the trim marks where the margin is broad enough, else between them
-    for off in sorted(offs, key=lambda off: (off < _CLEAR_PT, off)):
-        match margin.edge:
-            case "top":
-                band = Rect(box.x0, box.y0 + off, box.x1, box.y0 + off + high)
-            case "bottom":
-                band = Rect(box.x0, box.y1 - off - high, box.x1, box.y1 - off)
-            case "left":
-                band = Rect(box.x1 - off - high, box.y0, box.x1 - off, box.y1)
-            case _:
-                band = Rect(box.x0 + off, box.y0, box.x0 + off + high, box.y1)
+    for band in bands(margin, size_pt * (CAP_HEIGHT + DESCENT)):
         gaps = room.gaps(band, margin.upright)
         if not gaps:
             continue
@@ -84,6 +73,7 @@ def _strips(room: Room, margin: Margin, size_pt: float, wanted: float) -> list[t
         if matter is not None:
             start = max(low, matter.y0 if margin.upright else matter.x0)
             low = start if end - start >= wanted else low
+        end = min(end, low + wanted)
         if margin.upright:  # read from the right: the line runs up the sheet
             strip = Strip(band.x1 - DESCENT * size_pt, low, 1, end - low, size_pt)
             out.append((strip, Rect(band.x0, low, band.x1, end)))
@@ -93,18 +83,23 @@ def _strips(room: Room, margin: Margin, size_pt: float, wanted: float) -> list[t
     return out
 
 
-def strokes(strip: Strip, title: str, facts: tuple[str, ...]) -> list[Stroke]:
+def whole(title: str, facts: tuple[str, ...]) -> str:
+    """The line as it stands where there is room for it."""
+    return _DOT.join((title, *facts)) if title else _DOT.join(facts)
+
+
+def strokes(strip: Strip, title: str, facts: tuple[str, ...]) -> tuple[Stroke, ...]:
     """The line in its strip: whole, else a little smaller, else with the title cut, else with the end cut."""
     font = mark_font()
     rest = font.spelled(_DOT.join(facts))
     head = font.spelled(title)
-    whole = f"{head}{_DOT}{rest}" if head else rest
+    line = whole(head, (rest,))
     size_pt = strip.size_pt
     for smaller in (1.0, 0.9, 0.8):
-        if font.width_pt(whole, size_pt * smaller) <= strip.length_pt:
-            return [Words(strip.x, strip.y, whole, size_pt * smaller, strip.turns)]
+        if font.width_pt(line, size_pt * smaller) <= strip.length_pt:
+            return (Words(strip.x, strip.y, line, size_pt * smaller, strip.turns),)
     size_pt *= 0.8
     spare = strip.length_pt - font.width_pt(_DOT + rest, size_pt)
     cut = font.shortened(head, size_pt, spare) if spare > 0 else ""
     line = f"{cut}{_DOT}{rest}" if len(cut) > 3 else font.shortened(rest, size_pt, strip.length_pt)
-    return [Words(strip.x, strip.y, line, size_pt, strip.turns)] if line else []
+    return (Words(strip.x, strip.y, line, size_pt, strip.turns),) if line else ()

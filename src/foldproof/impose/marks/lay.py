@@ -1,10 +1,11 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """Signs of the gripper edge and the side lay.
 
-The sheet is fed against the gripper edge, at the foot of every side as drawn, and against one side lay: the left on the
-front.  It is the same edge of the paper on the back, so on a sheet turned side to side the sign stands at the right
-there. The side lay's sign is a short bar that runs out to the edge of the paper: in the pile the bars stand one on
-another, and a sheet that missed the lay shows at once.
+The sheet is fed against the gripper edge, at the foot of every side as drawn, and against one side lay: the press says
+which side of the front.  It is the same edge of the paper on the back, so on a sheet turned side to side the sign
+stands at the other side there (handbook imp-sheetwork-lay).  One plate that prints both sides of a sheet so turned has
+one sign, at the lay of the first pass, and says so.  The side lay's sign is a short bar that runs out to the edge of
+the paper: in the pile the bars stand one on another, and a sheet that missed the lay shows at once.
 """
 
 from __future__ import annotations
@@ -62,7 +63,8 @@ def _along(width_pt: float, wide: float, y: float) -> list[tuple[float, float]]:
 
 def _side_lay(sheet: SheetView, side: SideView) -> None:
     """A bar out to the edge of the paper, a quarter up the sheet from the gripper edge, with the word along it."""
-    left = side.side is Side.FRONT or sheet.head_to_tail
+    left = (sheet.lay == "left") == (side.side is Side.FRONT or sheet.head_to_tail)
+    text = "side lay, first pass" if sheet.one_set and not sheet.head_to_tail else "side lay"
     room, font = side.room, mark_font()
     matter = room.matter
     margin = (matter.x0 if left else sheet.width_pt - matter.x1) - GAP_PT if matter else mm_to_pt(10)
@@ -81,11 +83,11 @@ def _side_lay(sheet: SheetView, side: SideView) -> None:
         low = y + _BAR_PT + 2
         for size_pt in _WORDS_PT:
             high = CAP_HEIGHT * size_pt
-            column = Rect(EDGE_PT, low, EDGE_PT + high, low + font.width_pt("side lay", size_pt))
+            column = Rect(EDGE_PT, low, EDGE_PT + high, low + font.width_pt(text, size_pt))
             if not left:
                 column = column.moved(sheet.width_pt - 2 * EDGE_PT - high, 0)
             if room.free(column):
                 room.take(column)
-                side.draw(Words(column.x1, low, "side lay", size_pt, turns=1))
+                side.draw(Words(column.x1, low, text, size_pt, turns=1))
                 break
         return

@@ -12,6 +12,8 @@ from foldproof.impose.marks.room import GAP_PT, Room
 from foldproof.units import mm_to_pt
 
 _STEP_PT = mm_to_pt(2)
+_BAND_PT = 2.0
+_CLEAR_PT = mm_to_pt(8.5)
 #: white round a target or a cross, so that it is not read together with another mark
 ASIDE_PT = mm_to_pt(1.5)
 
@@ -40,6 +42,25 @@ def margins(room: Room) -> tuple[Margin, ...]:
         Margin("bottom", Rect(paper.x0, paper.y0, paper.x1, matter.y0 - GAP_PT)),
     )
     return tuple(margin for margin in four if not margin.box.is_empty)
+
+
+def bands(margin: Margin, high_pt: float) -> list[Rect]:
+    """Strips of a margin along its edge, ``high_pt`` across it, from the pages towards the paper's edge.
+
+    Those beyond the ends of the trim marks come first, where the margin is broad enough.
+    """
+    box = margin.box
+    across = box.width if margin.upright else box.height
+    count = int((across - high_pt) / _BAND_PT) + 1 if across >= high_pt else 0
+    offs = sorted((number * _BAND_PT for number in range(count)), key=lambda off: (off < _CLEAR_PT, off))
+    match margin.edge:
+        case "top":
+            return [Rect(box.x0, box.y0 + off, box.x1, box.y0 + off + high_pt) for off in offs]
+        case "bottom":
+            return [Rect(box.x0, box.y1 - off - high_pt, box.x1, box.y1 - off) for off in offs]
+        case "left":
+            return [Rect(box.x1 - off - high_pt, box.y0, box.x1 - off, box.y1) for off in offs]
+    return [Rect(box.x0 + off, box.y0, box.x0 + off + high_pt, box.y1) for off in offs]
 
 
 def nearest(margin: Margin, size_pt: float, along: float, free: Callable[[Rect], bool]) -> tuple[float, float] | None:

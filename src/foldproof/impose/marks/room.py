@@ -61,6 +61,15 @@ class Room:
         edge = _edge(self.printable, x, y, dx, dy)
         return (edge, False) if edge < far else (far, page)
 
+    def to_mark(self, x: float, y: float, dx: int, dy: int, longest: float) -> float:
+        """How far a hairline from ``(x, y)`` towards ``(dx, dy)`` may run before it meets a mark, at most ``longest``.
+
+        Nought where a mark already lies on the point.
+        """
+        swept = Rect.from_corners(x, y, x + dx * longest, y + dy * longest).grown(GAP_PT)
+        stops = [_distance(mark, x, y, dx, dy) for mark in self.taken if swept.meets(mark)]
+        return max(0.0, min([longest, *(stop - GAP_PT for stop in stops)]))
+
     def gaps(self, band: Rect, upright: bool) -> list[tuple[float, float]]:
         """The free stretches of a band: along y when it stands ``upright``, else along x; longest first."""
         if not self.printable.holds(band, 1e-6):

@@ -1,48 +1,85 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """All marks of all sheets, in two drawings a side: what sheets of one kind share, and what is a sheet's own.
 
-Sheets that are laid out alike share one drawing object in the file and are reckoned once.
+Sheets that are laid out alike share one drawing object in the file and are reckoned once.  A side that no ink prints
+has no plate and no marks; one plate that prints both sides has one set of marks.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 
-from attrs import define, field, frozen
+from attrs import define, evolve, field, frozen
 
-from foldproof.impose.marks import backup, collation, fold, job_line, lay, register, signature, trim
-from foldproof.impose.marks.room import Room
+from foldproof.impose.marks import (
+    backup,
+    centre,
+    code,
+    collation,
+    colour_strip,
+    fold,
+    job_line,
+    lay,
+    register,
+    signature,
+    slit,
+    trim,
+)
 from foldproof.impose.marks.view import SheetView, SideView, view
 from foldproof.job.model import Marks
 from foldproof.makeup.plan import PagePlace, Plan, Side
-from foldproof.pdf.sheets_drawing import Stroke
+from foldproof.pdf.sheets_drawing import Ink, Stroke
+from foldproof.pdf.sheets_font import mark_font
 
-#: marks whose place follows from the layout of the sheet alone, in the order in which they take their room
-_LAID = (
-    ("trim", trim.draw, "trim"),
-    ("fold", fold.draw, "fold"),
-    ("lay", lay.draw, "lay"),
-    ("register", register.draw, "register_targets"),
-    ("backup", backup.draw, "backup"),
+Draw = Callable[[SheetView], bool | None]
+
+#: marks whose place follows from the layout of the sheet alone, in the order in which they take their room: first
+#: those that can stand in one place only.  ``False`` of a drawing: not all of them found room
+_ON_LINES: tuple[tuple[str, Draw], ...] = (
+    ("trim", trim.draw),
+    ("centre", centre.draw),
+    ("fold", fold.draw),
+    ("slit", slit.draw),
 )
+_IN_MARGINS: tuple[tuple[str, Draw], ...] = (
+    ("lay", lay.draw),
+    ("register", register.draw),
+    ("backup", backup.draw),
+)
+_STRIP: tuple[tuple[str, Draw], ...] = (("colour_strip", colour_strip.draw),)
+_LETTER = {Side.FRONT: "F", Side.BACK: "B"}
 
 
 @frozen
 class SideMarks:
-    """The drawings of one side, in the order in which they are drawn."""
+    """The drawings of one side, in the order in which they are drawn; and the marks that they are made of."""
 
     drawings: tuple[tuple[Stroke, ...], ...]
+    marks: tuple[tuple[Stroke, ...], ...]
+
+
+_NONE = SideMarks((), ())
+
+
+@frozen
+class _Plate:
+    """What one plate of sheets laid out alike shares."""
+
+    marks: tuple[tuple[Stroke, ...], ...]
+    strokes: tuple[Stroke, ...]
+    signatures: tuple[signature.Spot | None, ...]  #: for the signed pages of the side, in order
+    line: job_line.Strip | None
+    code: code.Spot | None
 
 
 @frozen
 class _Laid:
     """What the sides of sheets laid out alike share."""
 
-    strokes: tuple[tuple[Stroke, ...], tuple[Stroke, ...]]  #: front, back
-    rooms: tuple[Room, Room]
-    strips: tuple[job_line.Strip | None, job_line.Strip | None]
+    plates: tuple[_Plate, ...]  #: of the printed sides
     drawn: frozenset[str]
+    missing: frozenset[str]
 
 
 @define
@@ -53,106 +90,172 @@ class MarkMaker:
     marks: Marks
     title: str
     date: str
+    signed_leaves: tuple[int, ...] = (1,)  #: of a section, counted from 1
     drawn: set[str] = field(factory=set)
     missing: dict[str, list[int]] = field(factory=lambda: defaultdict(list))
     _known: dict[object, _Laid] = field(factory=dict)
+    _places: dict[int, tuple[PagePlace, ...]] = field(factory=dict)
+    _texts: dict[int, str] = field(factory=dict)
 
     def sides(self) -> Iterator[SideMarks]:
         """Front and back of every sheet, in order."""
         by_sheet: dict[int, list[PagePlace]] = defaultdict(list)
-        for place in self.plan.places:
+        for place in (*self.plan.places, *self.plan.again):
             by_sheet[place.sheet].append(place)
-        firsts = self._firsts()
+        self._places = {number: tuple(places) for number, places in by_sheet.items()}
+        self._texts = signature.texts(self.plan, self.signed_leaves) if self.marks.signature else {}
+        longest = self._longest_codes() if self.marks.code else {}
         for sheet in self.plan.instructions.sheets:
-            seen = view(self.plan, sheet, tuple(by_sheet[sheet.number]))
-            laid = self._laid(seen)
-            for index, side in enumerate(seen.sides):
-                own = self._own(side, seen, laid, index, firsts)
-                yield SideMarks(tuple(strokes for strokes in (laid.strokes[index], own) if strokes))
+            seen = view(self.plan, sheet, self._places.get(sheet.number, ()))
+            laid = self._laid(seen, longest)
+            made = {
+                side.side: self._side(seen, side, plate) for side, plate in zip(seen.sides, laid.plates, strict=True)
+            }
+            self.drawn |= laid.drawn
+            for name in laid.missing:
+                self.missing[name].append(seen.number)
+            yield made.get(Side.FRONT, _NONE)
+            yield made.get(Side.FRONT if seen.one_set else Side.BACK, _NONE)
 
-    def _firsts(self) -> dict[tuple[int, Side], list[tuple[PagePlace, str]]]:
-        """The first page of every folded piece with its signature, by sheet and side."""
-        first: dict[str, PagePlace] = {}
-        for place in self.plan.places:
-            if place.section not in first or place.position < first[place.section].position:
-                first[place.section] = place
-        out: dict[tuple[int, Side], list[tuple[PagePlace, str]]] = defaultdict(list)
-        for section in self.plan.sections:
-            for inside, piece in enumerate(section.pieces):
-                found = first.get(piece)
-                if found is not None:
-                    out[found.sheet, found.side].append((found, section.signature + "*" * inside))
-        return out
+    def _asked(self, name: str) -> bool:
+        return bool(getattr(self.marks, "register_targets" if name == "register" else name))
 
-    def _laid(self, seen: SheetView) -> _Laid:
+    def _signed(self, side: SideView) -> list[PagePlace]:
+        """The pages of a side that carry a signature, those of further copies of the book too."""
+        return [place for place in side.places if place.position in self._texts]
+
+    def _laid(self, seen: SheetView, longest: dict[int, str]) -> _Laid:
         key = (
-            seen.width_pt, seen.height_pt, seen.gripper_pt, seen.head_to_tail, seen.folds,
-            tuple((place.side, place.clip_pt, place.trim_pt) for side in seen.sides for place in side.places),
+            seen.width_pt, seen.height_pt, seen.gripper_pt, seen.lay, seen.head_to_tail, seen.one_set, seen.folds,
+            seen.slits,
+            tuple(
+                (side.side, side.inks, tuple((place.clip_pt, place.trim_pt, place.position in self._texts)
+                                             for place in side.places))
+                for side in seen.sides
+            ),
         )  # fmt: skip
         known = self._known.get(key)
-        if known is not None:
-            return known
+        if known is None:
+            known = self._known[key] = self._lay_out(seen, longest)
+        return known
+
+    def _lay_out(self, seen: SheetView, longest: dict[int, str]) -> _Laid:
         drawn: set[str] = set()
-        for name, draw, switch in _LAID:
-            if getattr(self.marks, switch):
-                before = sum(len(side.strokes) for side in seen.sides)
-                draw(seen)
-                if sum(len(side.strokes) for side in seen.sides) > before:
+        missing: set[str] = set()
+
+        def run(marks: tuple[tuple[str, Draw], ...]) -> None:
+            for name, draw in marks:
+                if not self._asked(name):
+                    continue
+                before = sum(len(side.marks) for side in seen.sides)
+                whole = draw(seen)
+                if sum(len(side.marks) for side in seen.sides) > before:
                     drawn.add(name)
-        strips: list[job_line.Strip | None] = [None, None]
-        if self.marks.job_line:
-            longest = " · ".join((self.title, *self._facts(seen, Side.FRONT)))
-            strips = [job_line.reserve(side.room, longest) for side in seen.sides]
-        front, back = seen.sides
-        laid = self._known[key] = _Laid(
-            (tuple(front.strokes), tuple(back.strokes)), (front.room, back.room), (strips[0], strips[1]),
-            frozenset(drawn),
-        )  # fmt: skip
-        return laid
+                elif whole is None and _wanted(name, seen):
+                    missing.add(name)
+                if whole is False:
+                    missing.add(name)
 
-    def _own(
-        self,
-        side: SideView,
-        seen: SheetView,
-        laid: _Laid,
-        index: int,
-        firsts: dict[tuple[int, Side], list[tuple[PagePlace, str]]],
-    ) -> tuple[Stroke, ...]:
-        self.drawn |= laid.drawn
-        for name, _, switch in _LAID:
-            if getattr(self.marks, switch) and name not in laid.drawn and index == 0 and side.places:
-                self.missing[name].append(seen.number)
-        out: list[Stroke] = []
-        if self.marks.collation:
-            bars = collation.strokes(side, seen.number, self.plan.bars)
-            out += bars
-            if bars:
-                self.drawn.add("collation")
-        if self.marks.signature:
-            room = laid.rooms[index].copy()
-            for place, text in firsts.get((seen.number, side.side), []):
-                made = signature.strokes(room, place, text, self.plan.reading)
-                out += made
-                if made:
-                    self.drawn.add("signature")
-                else:
-                    self.missing["signature"].append(seen.number)
-        strip = laid.strips[index]
-        if self.marks.job_line:
-            line = job_line.strokes(strip, self.title, self._facts(seen, side.side)) if strip else []
-            out += line
-            if line:
-                self.drawn.add("job_line")
+        run(_ON_LINES)
+        widest = max(self._texts.values(), key=_long, default="")
+        spots = [
+            tuple(signature.reserve(side.room, place, widest, self.plan.reading) for place in self._signed(side))
+            for side in seen.sides
+        ]
+        run(_IN_MARGINS)
+        codes = [code.reserve(side.room, longest) if self.marks.code else None for side in seen.sides]
+        lines = [
+            job_line.reserve(side.room, job_line.whole(self.title, self._facts(seen, side)))
+            if self.marks.job_line
+            else None
+            for side in seen.sides
+        ]
+        run(_STRIP)
+        plates = tuple(
+            _Plate(tuple(side.marks), _plated(side, side.marks), spots[index], lines[index], codes[index])
+            for index, side in enumerate(seen.sides)
+        )
+        return _Laid(plates, frozenset(drawn), frozenset(missing))
+
+    def _side(self, seen: SheetView, side: SideView, plate: _Plate) -> SideMarks:
+        """The marks of one plate: those of its kind, and its own."""
+        own: list[tuple[Stroke, ...]] = []
+
+        def add(name: str, strokes: tuple[Stroke, ...]) -> None:
+            if strokes:
+                own.append(strokes)
+                self.drawn.add(name)
             else:
-                self.missing["job_line"].append(seen.number)
-        return tuple(out)
+                self.missing[name].append(seen.number)
 
-    def _facts(self, seen: SheetView, which: Side) -> tuple[str, ...]:
-        places = (*seen.front.places, *seen.back.places)
-        pieces = list(dict.fromkeys(place.section for place in places))
-        marks = list(dict.fromkeys(place.signature for place in sorted(places, key=lambda p: p.position)))
+        if self.marks.collation:
+            for bar in collation.strokes(self.plan, seen.number, tuple(Side) if seen.one_set else (side.side,)):
+                add("collation", (bar,))
+        for place, spot in zip(self._signed(side), plate.signatures, strict=True):
+            add("signature", signature.strokes(spot, self._texts[place.position]) if spot else ())
+        if self.marks.code:
+            spot_of_code = plate.code
+            add(
+                "code",
+                code.strokes(spot_of_code, self._code(seen.number, side, spot_of_code.letters)) if spot_of_code else (),
+            )
+        if self.marks.job_line:
+            facts = self._facts(seen, side)
+            add("job_line", job_line.strokes(plate.line, self.title, facts) if plate.line else ())
+        drawings = tuple(strokes for strokes in (plate.strokes, _plated(side, own)) if strokes)
+        return SideMarks(drawings, (*plate.marks, *own))
+
+    def _sections(self, places: Iterable[PagePlace]) -> list[tuple[int, str]]:
+        """Number and signature of the gathered sections of a sheet, in the order of the gathering."""
+        found = {place.signature for place in places}
+        return [(section.number, section.signature) for section in self.plan.sections if section.signature in found]
+
+    def _code(self, number: int, side: SideView | None, letters: int) -> str:
+        run = self.plan.run_of(number) if self.plan.runs else None
+        letter = "W" if side is None or (run and run.one_set) else _LETTER[side.side]
+        sections = self._sections(self._places.get(number, ()))
+        return code.text_of(self.title, number, self.plan.sheets, letter, sections, letters)
+
+    def _longest_codes(self) -> dict[int, str]:
+        """By letters of the title, the text of all sheets that needs the largest symbol."""
+        numbers = [sheet.number for sheet in self.plan.instructions.sheets]
+        return {
+            letters: max((self._code(number, None, letters) for number in numbers), key=code.codewords, default="")
+            for letters in code.TITLE_LETTERS
+        }
+
+    def _facts(self, seen: SheetView, side: SideView) -> tuple[str, ...]:
+        places = self._places.get(seen.number, ())
+        pieces = sorted({place.section for place in places})
+        marks = [signature for _, signature in self._sections(places)]
         facts = [f"section{'s' if len(marks) > 1 else ''} {', '.join(marks)}"] if marks else []
         if len(pieces) > 1:
-            facts.append(f"pieces {', '.join(sorted(pieces))}")
-        facts += [f"sheet {seen.number} of {self.plan.sheets}", str(which)]
+            facts.append(f"pieces {', '.join(pieces)}")
+        facts.append(f"sheet {seen.number} of {self.plan.sheets}")
+        facts.append("front and back" if seen.one_set else str(side.side))
+        if self.plan.runs:
+            run = self.plan.run_of(seen.number)
+            facts += [run.way, run.press.name, ", ".join(side.inks or ())]
         return tuple([*facts, self.date] if self.date else facts)
+
+
+def _long(text: str) -> float:
+    return mark_font().width_pt(mark_font().spelled(text), 1.0)
+
+
+def _wanted(name: str, seen: SheetView) -> bool:
+    """Whether a sheet without such a mark lacks it."""
+    match name:
+        case "fold":
+            return bool(seen.folds)
+        case "backup":
+            return seen.one_set or len(seen.sides) == 2
+    return any(side.places for side in seen.sides)
+
+
+def _plated(side: SideView, marks: Iterable[tuple[Stroke, ...]]) -> tuple[Stroke, ...]:
+    """All strokes of a side; what is meant for the black plate goes on every plate where there is no black."""
+    strokes = tuple(stroke for mark in marks for stroke in mark)
+    if side.inks is None or "Black" in side.inks:
+        return strokes
+    return tuple(evolve(one, ink=Ink.EVERY_PLATE) if one.ink is Ink.BLACK else one for one in strokes)

@@ -24,10 +24,10 @@ EDGE_PT = mm_to_pt(1.5)
 
 
 @frozen
-class FoldLine:
-    """One crease of one section, from edge to edge of it, sheet frame."""
+class SheetLine:
+    """One crease of one section from edge to edge of it, or one cut from end to end; sheet frame."""
 
-    order: int  #: of the fold that makes it, 1-based
+    order: int  #: of the fold that makes it, or of the cut, 1-based
     x0: float
     y0: float
     x1: float
@@ -45,10 +45,12 @@ class SideView:
     side: Side
     places: tuple[PagePlace, ...]
     room: Room
-    strokes: list[Stroke] = field(factory=list)
+    inks: tuple[str, ...] | None  #: ``None`` where the plan does not say
+    marks: list[tuple[Stroke, ...]] = field(factory=list)
 
     def draw(self, *strokes: Stroke) -> None:
-        self.strokes.extend(strokes)
+        """Draw one mark."""
+        self.marks.append(strokes)
 
 
 @frozen
@@ -61,13 +63,25 @@ class SheetView:
     gripper_pt: float
     head_to_tail: bool
     ground: bool  #: glued: the spine is ground off
-    folds: tuple[FoldLine, ...]
+    lay: str  #: side of the front that runs against the side lay, ``"left"`` or ``"right"``
+    folds: tuple[SheetLine, ...]
+    slits: tuple[SheetLine, ...]
     front: SideView
-    back: SideView
+    back: SideView  #: the front itself where one set of plates prints both sides
 
     @property
-    def sides(self) -> tuple[SideView, SideView]:
-        return self.front, self.back
+    def one_set(self) -> bool:
+        """Whether the same plates print both sides."""
+        return self.back is self.front
+
+    @property
+    def sides(self) -> tuple[SideView, ...]:
+        """What plates are made for: both sides, one for both, or the one that is printed."""
+        both = (self.front,) if self.one_set else (self.front, self.back)
+        return tuple(side for side in both if side.inks != ())
+
+    def seen_on(self, side: Side) -> SideView:
+        return self.front if side is Side.FRONT else self.back
 
     def on(self, side: Side, x: float, y: float) -> tuple[float, float]:
         """A point of the sheet, seen on one side."""
@@ -77,9 +91,15 @@ class SheetView:
 
 
 def view(plan: Plan, sheet: Sheet, places: tuple[PagePlace, ...]) -> SheetView:
-    """The view of one sheet, nothing drawn yet; ``places`` are those of the sheet."""
+    """The view of one sheet, nothing drawn yet.
+
+    Args:
+        places: all that stand on the sheet, those of further copies of the book too.
+    """
+    run = plan.run_of(sheet.number) if plan.runs else None
+    press = run.press if run else plan.press
     width_pt, height_pt = mm_to_pt(sheet.width_mm), mm_to_pt(sheet.height_mm)
-    gripper_pt = mm_to_pt(plan.press.gripper_mm)
+    gripper_pt = mm_to_pt(press.gripper_mm)
     head_to_tail = sheet.turn == "head to tail"
     # Turned head to tail the tail is gripped in its turn: then no wet ink at either end.
     tail_pt = gripper_pt if head_to_tail else EDGE_PT
@@ -87,22 +107,33 @@ def view(plan: Plan, sheet: Sheet, places: tuple[PagePlace, ...]) -> SheetView:
 
     def side(which: Side) -> SideView:
         own = tuple(place for place in places if place.side is which)
-        return SideView(which, own, Room(printable, tuple(place.clip_pt for place in own)))
+        # the plate of both sides keeps clear of the pages of both, which are the same
+        clips = dict.fromkeys(place.clip_pt for place in (places if run and run.one_set else own))
+        return SideView(which, own, Room(printable, tuple(clips)), run.inks[which is Side.BACK] if run else None)
 
+    front = side(Side.FRONT)
     return SheetView(
         number=sheet.number, width_pt=width_pt, height_pt=height_pt, gripper_pt=gripper_pt, head_to_tail=head_to_tail,
-        ground=plan.binding == "glued",
-        folds=_folds(sheet), front=side(Side.FRONT), back=side(Side.BACK),
+        ground=plan.binding == "glued", lay=press.lay, folds=_folds(sheet), slits=_slits(sheet), front=front,
+        back=front if run and run.one_set else side(Side.BACK),
     )  # fmt: skip
 
 
-def _folds(sheet: Sheet) -> tuple[FoldLine, ...]:
+def _slits(sheet: Sheet) -> tuple[SheetLine, ...]:
+    """The cuts in the order in which they are made."""
+    return tuple(
+        SheetLine(order, *(mm_to_pt(v) for point in cut for v in point))
+        for order, cut in enumerate(sheet.slits_mm, start=1)
+    )
+
+
+def _folds(sheet: Sheet) -> tuple[SheetLine, ...]:
     """The folds as creases through the whole section, every crease that a fold makes.
 
     A fold is made along the part that stays.  The paper that lies under or over it there is creased with it: along the
     same line where it was folded across, and along the line's mirror image where it was folded along.
     """
-    out: list[FoldLine] = []
+    out: list[SheetLine] = []
     for section in sheet.sections:
         x0, y0, x1, y1 = (mm_to_pt(v) for v in section.rect_mm)
         upright: list[tuple[int, float]] = []
@@ -113,8 +144,8 @@ def _folds(sheet: Sheet) -> tuple[FoldLine, ...]:
                 upright.append((order, (ax + bx) / 2))
             else:
                 level.append((order, (ay + by) / 2))
-        out += [FoldLine(order, at, y0, at, y1) for order, at in creases(upright, x0, x1)]
-        out += [FoldLine(order, x0, at, x1, at) for order, at in creases(level, y0, y1)]
+        out += [SheetLine(order, at, y0, at, y1) for order, at in creases(upright, x0, x1)]
+        out += [SheetLine(order, x0, at, x1, at) for order, at in creases(level, y0, y1)]
     return tuple(sorted(out, key=lambda line: line.order))
 
 
