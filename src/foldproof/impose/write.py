@@ -98,7 +98,7 @@ def write_sheets(
 
 def _by_side(plan: Plan) -> dict[tuple[int, Side], list[PagePlace]]:
     out: dict[tuple[int, Side], list[PagePlace]] = defaultdict(list)
-    for place in plan.places:
+    for place in (*plan.places, *plan.again):
         if place.page is not None and not 0 <= place.page < plan.pages:
             raise OurFault(f"The plan places page {place.page + 1} of a manuscript of {plan.pages} pages.")
         out[place.sheet, place.side].append(place)

@@ -10,6 +10,8 @@ from attrs import frozen
 
 from foldproof.makeup import binding as bind
 from foldproof.makeup.candidates import Setting
+from foldproof.makeup.cost_lines import cost_lines
+from foldproof.makeup.cost_run import RunCost
 from foldproof.makeup.faces import Wanted
 from foldproof.makeup.inserts import spread_words
 from foldproof.makeup.instructions import FoldingInstructions
@@ -18,8 +20,6 @@ from foldproof.makeup.noplan import refused_for
 from foldproof.makeup.outlines import Outline, Request
 from foldproof.makeup.places import Nest, Paper, bars_of, collation_for, names_of, places_of, sheets_told
 from foldproof.makeup.plan import GatheredSection, PagePlace, Plan, Press, SheetKind, SheetRun, Side
-from foldproof.makeup.cost_lines import cost_lines
-from foldproof.makeup.cost_run import RunCost
 from foldproof.makeup.rates import binding_of, cost_of_run, run_input
 from foldproof.makeup.reasons import reasons
 from foldproof.makeup.search import Pick
@@ -59,6 +59,8 @@ def built(
     factor = allowances.creep_factor
     if task.binding == bind.GLUED and allowances.glued_gutter == "same":
         factor = 0.0  # the ground edge is reckoned alike on every leaf
+    if task.binding == bind.LEAFLET:
+        factor = 0.0  # nothing is trimmed after folding, so nothing is pushed under a knife
     creep_by = job.sections.creep or allowances.creep_by
     papers = tuple(
         Paper(
@@ -300,7 +302,7 @@ def _kinds(made: Sequence[_Made]) -> tuple[SheetKind, ...]:
     for number, sheet in enumerate(made, start=1):
         bed = sheet.pick.setting.bed
         placed = sheet.laid.placed
-        key = (
+        key: object = (
             bed.press.name, bed.width_mm, bed.height_mm, bed.way, sheet.pick.setting.stock,
             tuple((p.shape, p.x_mm, p.y_mm, p.over, p.copy) for p in placed),
         )  # fmt: skip

@@ -1,18 +1,19 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""What the house could do with a book: every press, every sheet both ways round, every way to print and to fold; and what
-misses by how much.  Pure; millimetres."""
+"""What the house could do with a book: every press, every sheet both ways round, every way to print and to fold; and
+what misses by how much.  Pure; millimetres."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
-from foldproof.job.model import House, HouseFolder, HousePress, HouseScheme
+from foldproof.job.model import Binding, House, HouseFolder, HousePress, HouseScheme
+from foldproof.job.model import Way as PrintWay
 from foldproof.makeup import binding as bind
 from foldproof.makeup.binding import Panel
 from foldproof.makeup.folding import FoldError, Scheme, fold
-from foldproof.makeup.layout import HEAD_TO_TAIL, Bed, Grid, goes_into, turn_of
+from foldproof.makeup.layout import HEAD_TO_TAIL, TWO_FORMES, Bed, Grid, goes_into, turn_of
 from foldproof.makeup.paper import PaperChoice, PaperSheet
 from foldproof.makeup.shapes import Block, Lip, Way, block_of
 from foldproof.units import format_mm, format_size_mm
@@ -27,6 +28,7 @@ class Miss:
     over_mm: float  #: what is too much; for sorting, nearest miss first
     says: str
     would: str | None = None
+    pages: int = 0  #: of the section that misses; 0 where it is not one section's matter
 
 
 @frozen
@@ -35,12 +37,12 @@ class Task:
 
     house: House
     reading: str
-    binding: str
+    binding: Binding
     panel: Panel
     lip: Lip | None
     papers: tuple[PaperChoice, ...]  #: of the text, then of the inserts
     presses: tuple[tuple[int, HousePress], ...]
-    print_way: str | None  #: the way to print that the job asks for
+    print_way: PrintWay | None  #: the way to print that the job asks for
     folders: tuple[HouseFolder, ...]
     ways: dict[int, tuple[Way, ...]]  #: pages: the ways to fold them that the binding takes, in order
     refused: dict[str, str]  #: name of a scheme: why the binding does not take it
@@ -80,7 +82,7 @@ def way_of(told: HouseScheme) -> Way:
     """A scheme of the house, with its offcut where it has one."""
     offcut = None
     if told.offcut_rows:
-        offcut = Scheme(f"{told.name}, offcut", told.columns, told.offcut_rows, told.offcut_folds)
+        offcut = Scheme(f"{told.name}, offcut", told.columns, told.offcut_rows, told.offcut_folds, told.head)
     return Way(told.name, scheme_of(told), offcut)
 
 
@@ -130,8 +132,9 @@ def settings(task: Task, stock: int, wanted: set[int], misses: list[Miss] | None
                 for nth, (block, _) in enumerate(options):
                     grid = bed.grid(block.size_mm, block.panels)
                     if grid is None:
-                        if misses is not None:
-                            misses.append(_sheet_miss(block, bed))
+                        # two formes ask the least of a sheet: what misses so misses otherwise too
+                        if task.print_way == bed.way or (task.print_way is None and bed.way == TWO_FORMES):
+                            _note(misses, _sheet_miss(block, bed))
                         continue
                     inside: dict[int, tuple[Block, HouseFolder]] = {pages: options[nth]}
                     for other, choice in blocks.items():
@@ -225,7 +228,7 @@ def _sheet_miss(block: Block, bed: Bed) -> Miss:
     over = [text for by, text in both if by > _SLACK_MM]
     pages = block.way.pages
     if not over:
-        return Miss(4e6, f"{pages} pages are more than a side is made up for.", "smaller sections")
+        return Miss(4e6, f"{pages} pages are more than a side is made up for.", "smaller sections", pages)
     turned = f", printed {bed.way}," if bed.halved or turn_of(bed.way) == HEAD_TO_TAIL else ""
     need = (width + 2 * side, height + foot + top)
     return Miss(
@@ -234,6 +237,7 @@ def _sheet_miss(block: Block, bed: Bed) -> Miss:
         f"with the margins of {bed.press.name} {' and '.join(over)} for its sheet of "
         f"{format_size_mm(bed.width_mm, bed.height_mm)}.",
         f"a sheet of at least {format_size_mm(*need)} on a press that takes it",
+        pages,
     )
 
 
@@ -247,7 +251,8 @@ def folder_for(
         if miss is None:
             return folder, None
         misses.append(miss)
-    return None, min(misses, key=lambda miss: miss.over_mm) if misses else Miss(5e6, "The house has no folder.")
+    nearest = min(misses, key=lambda miss: miss.over_mm) if misses else Miss(5e6, "The house has no folder.")
+    return None, evolve(nearest, pages=block.way.pages)
 
 
 def _folds(folder: HouseFolder, block: Block, grammage: float, caliper_mm: float) -> Miss | None:

@@ -20,7 +20,7 @@ from foldproof.makeup import binding as bind
 from foldproof.makeup.build import built
 from foldproof.makeup.candidates import Miss, Task, bound_ways, way_of
 from foldproof.makeup.lines import line_for, lip_for
-from foldproof.makeup.noplan import no_plan
+from foldproof.makeup.noplan import nearest_of, no_plan
 from foldproof.makeup.outlines import Outline, Request, outlines
 from foldproof.makeup.paper import papers_for
 from foldproof.makeup.plan import Plan
@@ -37,7 +37,7 @@ def plans(
     house: House,
     *,
     title: str,
-    most: int | None = None,
+    most: int | None = 5,
     inks: Sequence[Sequence[str]] | None = None,
 ) -> tuple[Plan, ...]:
     """Every way worth looking at to make the book, best first, never empty.
@@ -45,7 +45,7 @@ def plans(
     Args:
         pages: of the manuscript.
         trim_mm: width and height of the trimmed page.
-        most: how many are wanted, all when unsaid; the best alone is the quicker.
+        most: how many are wanted at the most; the best alone is the quicker, ``None``: all.
         inks: names of the inks that each page carries; black alone on every page when unsaid.
 
     Raises:
@@ -73,6 +73,8 @@ def plans(
     line = line_for(house, binding, trim_mm, thick, job.bindery.line)
     lip = lip_for(job, line, binding)
     ways, refused = bound_ways(house, reading, binding, panel, lip, job.sections.head)
+    if binding == bind.GLUED:
+        ways = {pages: _with_one_middle(options, reading) for pages, options in ways.items()}
     task = Task(
         house=house,
         reading=reading,
@@ -110,7 +112,7 @@ def plans(
         misses.extend(missed)
         if missed:
             sizes = ", ".join(dict.fromkeys(str(base.pages) for base in group))
-            skipped.append(f"Sections of {sizes} pages: {min(missed, key=lambda miss: miss.over_mm).says}")
+            skipped.append(f"Sections of {sizes} pages: {nearest_of(missed, group[0]).says}")
     first = groups[0][0] if groups else None
     raise no_plan(first, misses, request)
 
@@ -137,6 +139,12 @@ def bases_for(job: Job, task: Task, fixed: Way | None) -> list[list[Unit]]:
         if bases:
             out.append(bases)
     return out
+
+
+def _with_one_middle(options: tuple[Way, ...], reading: str) -> tuple[Way, ...]:
+    """Of ways to fold so many pages those that others can be set into, where there are any; a job may name the rest."""
+    nesting = tuple(way for way in options if all(bind.nests(scheme, reading) for scheme in way.pieces))
+    return nesting or options
 
 
 def _masks(pages: int, front: int, inks: Sequence[Sequence[str]] | None) -> tuple[tuple[int, ...], tuple[str, ...]]:

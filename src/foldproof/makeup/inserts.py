@@ -14,7 +14,7 @@ from attrs import frozen
 
 from foldproof.errors import NoPlan
 from foldproof.job.model import Insert, Spread
-from foldproof.makeup.sections import NEXT_TO_LAST, Division, Mix, Unit, arranged, mixes
+from foldproof.makeup.sections import Division, Mix, Unit, arranged, divisions, mixes
 
 BETWEEN, ROUND, WITHIN = "between", "round", "inside"
 #: combinations of the parts of a book that are looked at
@@ -40,7 +40,7 @@ def divisions_round(
     one_unit: bool,
     most_blanks: int,
 ) -> Iterator[Division]:
-    """All divisions of a book that has inserts.
+    """All divisions of a book, its inserts each in its place.
 
     Args:
         inserts: of the job, stock ``n`` of the plan being that of the ``n``-th insert, counted from 1.
@@ -50,6 +50,9 @@ def divisions_round(
     Raises:
         NoPlan: an insert cannot stand where the job has it; the message says why, ``would`` what would go.
     """
+    if not inserts:
+        yield from divisions(pages, ordinary, shorts, where=where, one_unit=one_unit, most_blanks=most_blanks)
+        return
     if one_unit:
         yield from _stitched(inserts, pages, front, ordinary, shorts, most_blanks)
         return
@@ -151,7 +154,7 @@ def with_spreads(division: Division, spreads: Sequence[Spread], front: int) -> D
     if not spreads or len(division.units) < 3:
         return division
     usual = max((unit.pages for unit in division.units), key=lambda size: sum(u.pages == size for u in division.units))
-    loose = [n for n, u in enumerate(division.units) if u.pages < usual and not any(u.stocks) and 0 < n]
+    loose = [n for n, u in enumerate(division.units) if u.pages < usual and not any(u.stocks) and n > 0]
     if len(loose) != 1 or any(any(unit.stocks) for unit in division.units):
         return division
     short = division.units[loose[0]]
@@ -199,6 +202,3 @@ def spread_words(division: Division, spreads: Sequence[Spread], front: int) -> t
         across = "in two sections" if here in edges else "on two leaves of a section"
         said.append(f"{pages} lies {across}; it would be whole {' or '.join(w for w in ways if w)}.")
     return tuple(said)
-
-
-__all__ = ["NEXT_TO_LAST", "divisions_round", "on_centre", "spread_words", "with_spreads"]

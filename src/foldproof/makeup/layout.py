@@ -1,6 +1,6 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""How blocks lie on a press sheet: in equal cells, several copies of them, turned over where that is wanted, slit before
-folding.  Pure; millimetres.
+"""How blocks lie on a press sheet: in equal cells, several copies of them, turned over where that is wanted, slit
+before folding.  Pure; millimetres.
 
 Frames: *front*: lower left of the sheet, y up, seen from the front, gripper edge at the bottom; *behind*: the same seen
 from the back, the sheet turned side to side (x runs from the other end).  A piece that is turned over before it is
@@ -10,12 +10,13 @@ folded has its back of the sheet up: its place is told in the frame *behind*.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 
 from attrs import evolve, frozen
 
 from foldproof.geometry import Rect
 from foldproof.job.model import HousePress
+from foldproof.job.model import Way as PrintWay
 from foldproof.makeup.shapes import Block, Shape
 
 #: pages on one side of a sheet, at most (a 128-page sheet)
@@ -24,8 +25,11 @@ MOST_PAGES_A_SIDE = 64
 _AIR_MM = 10.0
 _SLACK_MM = 1e-6
 
-TWO_FORMES, WORK_AND_TURN, WORK_AND_TUMBLE = "two formes", "work and turn", "work and tumble"
-PERFECTING, ONE_SIDE = "perfecting", "one side"
+TWO_FORMES: PrintWay = "two formes"
+WORK_AND_TURN: PrintWay = "work and turn"
+WORK_AND_TUMBLE: PrintWay = "work and tumble"
+PERFECTING: PrintWay = "perfecting"
+ONE_SIDE: PrintWay = "one side"
 SIDE_TO_SIDE, HEAD_TO_TAIL = "side to side", "head to tail"
 
 
@@ -99,7 +103,7 @@ class Bed:
     press: HousePress
     width_mm: float  #: along the gripper edge
     height_mm: float
-    way: str
+    way: PrintWay
 
     @property
     def margins_mm(self) -> tuple[float, float, float]:
@@ -259,17 +263,17 @@ def _within(part: Rect, pieces: Sequence[Rect]) -> list[Segment]:
     for at in _distinct(x for p in pieces for x in (p.x0, p.x1)):
         if part.x0 + _SLACK_MM < at < part.x1 - _SLACK_MM and not any(_through(p.x0, at, p.x1) for p in pieces):
             left, right = Rect(part.x0, part.y0, at, part.y1), Rect(at, part.y0, part.x1, part.y1)
-            return [((at, part.y0), (at, part.y1)), *_both(left, right, pieces, lambda p: p.centre[0] < at)]
+            return [((at, part.y0), (at, part.y1)), *_both(left, right, pieces)]
     for at in _distinct(y for p in pieces for y in (p.y0, p.y1)):
         if part.y0 + _SLACK_MM < at < part.y1 - _SLACK_MM and not any(_through(p.y0, at, p.y1) for p in pieces):
             low, high = Rect(part.x0, part.y0, part.x1, at), Rect(part.x0, at, part.x1, part.y1)
-            return [((part.x0, at), (part.x1, at)), *_both(low, high, pieces, lambda p: p.centre[1] < at)]
+            return [((part.x0, at), (part.x1, at)), *_both(low, high, pieces)]
     return []
 
 
-def _both(one: Rect, other: Rect, pieces: Sequence[Rect], first: Callable[[Rect], bool]) -> list[Segment]:
-    chosen = [p for p in pieces if first(p)]
-    rest = [p for p in pieces if not first(p)]
+def _both(one: Rect, other: Rect, pieces: Sequence[Rect]) -> list[Segment]:
+    chosen = [p for p in pieces if one.holds(p, _SLACK_MM)]
+    rest = [p for p in pieces if not one.holds(p, _SLACK_MM)]
     return [*(_within(one, chosen) if chosen else []), *(_within(other, rest) if rest else [])]
 
 

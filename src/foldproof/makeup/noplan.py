@@ -28,8 +28,8 @@ def no_plan(base: Unit | None, misses: Sequence[Miss], request: Request) -> NoPl
         return NoPlan(says, (f"sections of {sizes} pages" if sizes else "another binding",))
     if not misses:
         return _without_misses(base, request)
-    nearest = min(misses, key=lambda miss: miss.over_mm)
-    would = list(dict.fromkeys(miss.would for miss in sorted(misses, key=lambda m: m.over_mm)[:1] if miss.would))
+    nearest = nearest_of(misses, base)
+    would = [nearest.would] if nearest.would else []
     would += _what_would(base, request)
     text = evolve(task.papers[0], grain_fixed=True)
     across = evolve(request, task=evolve(task, papers=(text, *task.papers[1:])))
@@ -38,6 +38,12 @@ def no_plan(base: Unit | None, misses: Sequence[Miss], request: Request) -> NoPl
         would.append("the grain across the spine, which makes a book that opens badly: then the job says paper.grain")
     how = " with the grain along the spine" if against else ""
     return NoPlan(f"Pages of {trim} do not fit{how}: {nearest.says}", tuple(would))
+
+
+def nearest_of(misses: Sequence[Miss], base: Unit) -> Miss:
+    """The nearest miss of the section that was wanted; of another matter where it misses nothing itself."""
+    own = [miss for miss in misses if miss.pages in (0, *base.pieces)]
+    return min(own or misses, key=lambda miss: miss.over_mm)
 
 
 def refused_for(task: Task, pages: int) -> tuple[str, ...]:

@@ -18,7 +18,7 @@ from foldproof.makeup.faces import Classes, classes_of
 from foldproof.makeup.inserts import divisions_round, with_spreads
 from foldproof.makeup.rates import binding_rate
 from foldproof.makeup.search import Covered, Pool, cover
-from foldproof.makeup.sections import SHORT_SIZES, Division, Unit, divisions
+from foldproof.makeup.sections import SHORT_SIZES, Division, Unit
 
 
 @frozen(eq=False)
@@ -136,11 +136,10 @@ def _divisions(request: Request, base: Unit) -> Iterator[list[Division]]:
     one_unit = task.binding == bind.STITCHED
     seen: set[tuple[Unit, ...]] = set()
     for kept in range(len(shorts), -1, -1):
-        asked = {"where": job.sections.short, "one_unit": one_unit, "most_blanks": request.most_blanks}
-        if job.inserts:
-            found = divisions_round(job.inserts, request.whole, request.front, base, shorts[:kept], **asked)
-        else:
-            found = divisions(request.whole, base, shorts[:kept], **asked)
+        found = divisions_round(
+            job.inserts, request.whole, request.front, base, shorts[:kept], where=job.sections.short,
+            one_unit=one_unit, most_blanks=request.most_blanks,
+        )  # fmt: skip
         group = []
         for told in found:
             division = with_spreads(told, job.spreads, request.front)

@@ -108,7 +108,7 @@ def bottling_of(shape: Shape, paper: Paper) -> float:
 def _spot(
     shape: Shape, leaf: Leaf, seen: Rect, up: bool, over: bool, depth: int, creep: float, lean: float, paper: Paper
 ) -> Spot:
-    """``seen``: the panel from the side of the piece that lies up when it is folded; ``up``: the page is on that side."""
+    """``seen``: the panel from the side of the piece that lies up when it is folded; ``up``: the page is on it."""
     page = leaf.front_page if up else leaf.back_page
     side = Side.FRONT if up != over else Side.BACK
     panel = seen if up else mirrored(seen, paper.sheet_w_mm)
@@ -395,7 +395,7 @@ def _section(name: str, placed: Placed, paper: Paper, copy_of: str | None) -> Se
 
 @lru_cache(maxsize=4096)
 def _folds(shape: Shape, x_mm: float, y_mm: float, behind_mm: float | None) -> tuple[Fold, ...]:
-    """``behind_mm``: width of the sheet, where the piece is turned over: the lines are told in the frame of the front."""
+    """``behind_mm``: width of the sheet, where the piece is turned over; the lines are told from the front."""
     high = sum(shape.row_mm)
     to_sheet = shape.to_block(x_mm, y_mm)
     if behind_mm is not None:

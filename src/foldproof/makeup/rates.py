@@ -1,8 +1,9 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""What the search ranks by: the cost of a printed sheet and of binding as whole numbers, compared one after another.  Pure.
+"""What the search ranks by: costs of printed sheets and of binding as whole numbers, compared one after another.  Pure.
 
-Where the house states every price: money in millionths, then plates, paper, and the order of the house file.  Else plates,
-paper, minutes of press, and that order.  Every sheet is run through the folder by itself, and the folder is set for it.
+Where the house states every price: money in millionths, then plates, paper, and the order of the house file.  Else
+plates, paper, minutes of press, and that order.  Every sheet is run through the folder by itself, and the folder is set
+for it.
 """
 
 from __future__ import annotations
@@ -11,7 +12,8 @@ from collections.abc import Sequence
 
 from foldproof.job.model import HouseLine
 from foldproof.makeup.candidates import Setting, Task
-from foldproof.makeup.cost_run import BindingCost, FoldedPiece, RunCost, RunInput, binding_cost, perfects, run_cost
+from foldproof.makeup.cost_charges import FoldedPiece
+from foldproof.makeup.cost_run import BindingCost, RunCost, RunInput, binding_cost, perfects, run_cost
 from foldproof.makeup.layout import ONE_SIDE, PERFECTING
 from foldproof.makeup.sections import Division
 

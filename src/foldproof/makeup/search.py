@@ -104,7 +104,7 @@ class Pool:
         if known is None or known.content == content:
             return known
         spread = dict(key[1])
-        flips = {kind: flip for kind, flip in zip(spread, _kept(known), strict=True)}
+        flips = dict(zip(spread, _kept(known), strict=True))
         return Pick(
             known.setting, content, tuple(flips.get(kind, False) for kind in kinds), known.copies, known.cost
         )  # fmt: skip

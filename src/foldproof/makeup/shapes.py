@@ -1,8 +1,8 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""Schemes with the size of their panels, turned as they lie on a sheet; and the blocks of one or two of them.  Pure; mm.
+"""Schemes with the size of their panels, turned as they lie on a sheet; and the blocks made of them.  Pure; mm.
 
-Frames: *scheme*: a piece before it is turned, lower left at the origin, y up; *block*: lower left of the block, y up, seen
-from the side that lies up when the piece is folded.
+Frames: *scheme*: a piece before it is turned, lower left at the origin, y up; *block*: lower left of the block, y up,
+seen from the side that lies up when the piece is folded.
 """
 
 from __future__ import annotations

@@ -87,6 +87,7 @@ def _binding(asked: Asked, chosen: Chosen) -> str:
         if chosen.panel.spine_trim_mm
         else "glued, sections gathered, the spine notched and nothing ground off",
         "stitched": "stitched through the fold, all sections set one in another",
+        "leaflet": "a leaflet, cut first and then folded, bound by nothing",
     }[asked.binding]
     text = f"Binding: {how}; reading {asked.reading}."
     thick = chosen.division.capacity / 2 * asked.paper.caliper_mm
