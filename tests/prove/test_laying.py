@@ -50,7 +50,7 @@ def section(told: FoldingInstructions, **changes: Any) -> FoldingInstructions:
 
 def faults(folder: Path, told: FoldingInstructions, change: Change, **more: Any) -> Proof:
     """An octavo of which every cell is changed, folded."""
-    manuscript = book(16, folder / "book.pdf", trim_mm=TRIM_MM, bleed_mm=0, **more)
+    manuscript = book(16, folder / "book.pdf", trim_mm=TRIM_MM, bleed_mm=told.bleed_mm, **more)
     sides = [[change(cell) for cell in cells(*forme)] for forme in FORMES]
     return proved(plates(folder / "sheets.pdf", manuscript, SIZE_MM, sides), told, manuscript, pictures=False)
 
@@ -183,6 +183,24 @@ def test_without_the_manuscript_pages_lie_alike_once_narrowed_and_leaned(tmp_pat
     sides[0] = [replace(cell, push_mm=2.0) if cell.page == 9 else cell for cell in sides[0]]
     sheets = plates(tmp_path / "sheets.pdf", manuscript, SIZE_MM, sides)
     assert [fault.position for fault in proved(sheets, told, None).faults] == [8]
+
+
+@pytest.mark.parametrize("ground", [0.0, 3.0])
+def test_bleeding_pages_narrowed_and_leaned_under_upright_clips(ground: float, tmp_path: Path) -> None:
+    base = section(octavo(caliper_mm=CALIPER_MM, binding="glued"), bottling_mm=LEAN_MM, spine_trim_mm=ground)
+    told = evolve(base, creep_by="scale", bleed_mm=3.0)
+    full = [Fill((-3, -3, TRIM_MM[0] + 3, TRIM_MM[1] + 3), "0.1 0.5 0.3 0 k")]
+
+    def whole(cell: Cell) -> Cell:
+        return _pushed(_leaned(cell), narrowed=True, bleed_mm=3.0, spine_mm=ground)
+
+    proof = faults(tmp_path, told, whole, fills=full)
+    assert [fault.says for fault in proof.faults] == []
+    cut = faults(tmp_path, told, lambda c: replace(whole(c), cut_mm=1.0 if c.page == 9 else 0.0), fills=full)
+    assert named(cut) == {9}
+    assert "bleed cut by its clip" in cut.faults[0].says
+    moved = faults(tmp_path, told, lambda c: replace(whole(c), narrowed=c.page != 8), fills=full)
+    assert named(moved) == {8}
 
 
 # --- stocks of several thicknesses ---
