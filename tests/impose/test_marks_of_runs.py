@@ -307,6 +307,20 @@ def test_no_fold_loses_its_mark_to_other_marks(name: str, tmp_path: Path) -> Non
             assert len(inside_it) == 1
 
 
+def test_no_fold_is_marked_where_a_section_ends(tmp_path: Path) -> None:
+    """Of a six in thirds the second fold lies on the end of the flap: paper ends there and is not creased."""
+    made = KINDS["sixes, glued"]()
+    sheets = impose(white_book(made.pages, made, tmp_path), made, tmp_path / "sheets.pdf", only(fold=True))
+    for index, lines in enumerate(lines_of(sheets.path, 0.3)):
+        sheet = made.instructions.sheets[index // 2]
+        edges = {x * PT for section in sheet.sections for x in (section.rect_mm[0], section.rect_mm[2])}
+        edges |= {sheet.width_mm * PT - x for x in edges}
+        marked = [line for line in lines if line[0] == line[2]]
+        assert marked
+        for line in marked:
+            assert min(abs(line[0] - edge) for edge in edges) > 100
+
+
 def test_slit_marks_stand_on_every_cut_and_are_told_from_folds(tmp_path: Path) -> None:
     """Solid rules with ticks and the word; on both sides, at the same places of the paper."""
     for number, name in enumerate(("fours", "twelves", "octavo, work and turn", "octavo, work and tumble, glued")):

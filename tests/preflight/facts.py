@@ -28,6 +28,7 @@ from foldproof.manuscript.model import (
     PictureUse,
     TrimSource,
 )
+from foldproof.manuscript.seen import in_plate_order
 from foldproof.preflight.model import Facts
 from foldproof.units import mm_to_pt
 
@@ -113,7 +114,9 @@ def an_ink(index: int, *, blank: bool = False, ink_mm: Rect | None = None, **mor
     if blank:
         return PageInk(index, True, ink_mm, (), {})
     edges = [EdgeInk(edge=edge, **{**usual, **more.get(edge, {})}) for edge in ("left", "right", "foot", "head")]
-    return PageInk(index, False, ink_mm or Rect(15, 15, 125, 200), tuple(edges), more.get("coverage", {"Black": 0.05}))
+    coverage = more.get("coverage", {"Black": 0.05})
+    inks = in_plate_order(coverage)
+    return PageInk(index, False, ink_mm or Rect(15, 15, 125, 200), tuple(edges), coverage, inks=inks)
 
 
 def an_object(index: int, **fields: Any) -> PageObjects:

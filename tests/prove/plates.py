@@ -38,7 +38,8 @@ class Cell:
     aside_mm: float = 0.0  #: how far it stands too far right on its side
     spine_at_right: bool | None = None  #: of an upright page; that of an even page when unsaid
     inset_mm: float = 0.0  #: how far the panel ends before the spine
-    cut_mm: float | None = None  #: a narrower clip, from the spine edge
+    bleed_mm: float = 0.0  #: of the page, whose own origin it moves, and as far as the clip goes beyond the trim
+    cut_mm: float = 0.0  #: what the clip takes too much at the fore-edge
 
     def on_side(self, u: float, v: float) -> tuple[float, float]:
         """A point of the page, from the lower left of its own trim, as a point of the side; mm."""
@@ -63,12 +64,14 @@ class Cell:
     def drawn(self) -> str:
         """Clip, matrix and form."""
         at_right = self.page % 2 == 0 if self.spine_at_right is None else self.spine_at_right
-        near = max(0.0, self.spine_mm - self.push_mm, self.inset_mm)
-        far = min(self.spine_mm + TRIM_MM[0] - self.push_mm, self.inset_mm + self.panel_mm[0])
-        one = self.in_panel(near, self.foot_mm, at_right)
-        other = self.in_panel(far, self.foot_mm + TRIM_MM[1], at_right)
+        more = self.bleed_mm
+        # the clip stays upright, and goes neither past the crease nor past the panel
+        near = max(0.0, self.spine_mm - self.push_mm - more, self.inset_mm)
+        far = min(self.spine_mm + TRIM_MM[0] - self.push_mm + more, self.inset_mm + self.panel_mm[0]) - self.cut_mm
+        one = self.in_panel(near, self.foot_mm - more, at_right)
+        other = self.in_panel(far, self.foot_mm + TRIM_MM[1] + more, at_right)
         (x0, x1), (y0, y1) = sorted((one[0], other[0])), sorted((one[1], other[1]))
-        o, right, top = self.on_side(0, 0), self.on_side(1, 0), self.on_side(0, 1)
+        o, right, top = self.on_side(-more, -more), self.on_side(1 - more, -more), self.on_side(-more, 1 - more)
         six = (right[0] - o[0], right[1] - o[1], top[0] - o[0], top[1] - o[1], o[0] * PT, o[1] * PT)
         matrix = " ".join(f"{v:.7f}" for v in six)
         clip = " ".join(f"{v * PT:.5f}" for v in (x0, y0, x1 - x0, y1 - y0))

@@ -50,7 +50,7 @@ def section(told: FoldingInstructions, **changes: Any) -> FoldingInstructions:
 
 def faults(folder: Path, told: FoldingInstructions, change: Change, **more: Any) -> Proof:
     """An octavo of which every cell is changed, folded."""
-    manuscript = book(16, folder / "book.pdf", trim_mm=TRIM_MM, bleed_mm=0, **more)
+    manuscript = book(16, folder / "book.pdf", trim_mm=TRIM_MM, bleed_mm=told.bleed_mm, **more)
     sides = [[change(cell) for cell in cells(*forme)] for forme in FORMES]
     return proved(plates(folder / "sheets.pdf", manuscript, SIZE_MM, sides), told, manuscript, pictures=False)
 
@@ -96,14 +96,17 @@ def test_scale_of_another_push_out_and_about_the_fore_edge(tmp_path: Path) -> No
     assert named(kept) == {3}
 
 
-def test_what_the_knives_leave_is_the_same_by_shift_and_by_scale() -> None:
+@pytest.mark.parametrize("reading", ["left to right", "right to left"])
+def test_what_the_knives_leave_is_the_same_by_shift_and_by_scale(reading: str) -> None:
     # In the block a leaf pushed out by p is cut where the outermost is, spine_trim + width; on its own paper that is p
     # nearer to its crease.
     for ground in (0.0, 3.0):
         base = section(octavo(caliper_mm=CALIPER_MM, binding="glued"), spine_trim_mm=ground)
         for way in ("shift", "scale"):
-            for place in bind(evolve(base, creep_by=way)).places:
+            for place in bind(evolve(base, creep_by=way, reading=reading)).places:
                 assert place is not None
+                # a recto lies at the right of its spine, or at the left of it when read from right to left
+                assert place.outward == (1 if (place.position % 2 == 0) == (reading == "left to right") else -1)
                 push = OUTSIDE[place.position + 1] * CALIPER_MM
                 near, far = sorted(abs(x) for x in (place.trim[0], place.trim[2]))
                 assert (far, near) == pytest.approx((ground + 100.0 - push, abs(ground - push)))
@@ -157,8 +160,9 @@ def test_bottling_with_push_out_by_shift_and_by_scale(tmp_path: Path) -> None:
     assert named(faults(tmp_path, scaled, lambda c: _pushed(_leaned(c)))) == set(range(3, 15))
 
 
-def test_head_leans_and_foot_stays() -> None:
-    for place in bind(section(octavo(), bottling_mm=LEAN_MM)).places:
+@pytest.mark.parametrize("reading", ["left to right", "right to left"])
+def test_head_leans_and_foot_stays(reading: str) -> None:
+    for place in bind(evolve(section(octavo(), bottling_mm=LEAN_MM), reading=reading)).places:
         assert place is not None
         lean = LEAN_MM * (4 - OUTSIDE[place.position + 1]) / 4
         inner = -50.0 * place.outward
@@ -167,6 +171,36 @@ def test_head_leans_and_foot_stays() -> None:
         # 1 mm over 150: the head sinks by 150 (1 - cos) = 0.003 mm
         assert place.outward * x == pytest.approx(lean, abs=1e-3)
         assert y == pytest.approx(FOOT_MM + 150.0, abs=0.005)
+
+
+def test_without_the_manuscript_pages_lie_alike_once_narrowed_and_leaned(tmp_path: Path) -> None:
+    told = evolve(section(octavo(caliper_mm=CALIPER_MM), bottling_mm=LEAN_MM), creep_by="scale")
+    manuscript = book(16, tmp_path / "book.pdf", trim_mm=TRIM_MM, bleed_mm=0)
+    sides = [[_pushed(_leaned(cell), narrowed=True) for cell in cells(*forme)] for forme in FORMES]
+    sheets = plates(tmp_path / "sheets.pdf", manuscript, SIZE_MM, sides)
+    proof = proved(sheets, told, None)
+    assert (proof.verdict, proof.faults, proof.notes) == (Verdict.NOT_COMPARED, (), ())
+    sides[0] = [replace(cell, push_mm=2.0) if cell.page == 9 else cell for cell in sides[0]]
+    sheets = plates(tmp_path / "sheets.pdf", manuscript, SIZE_MM, sides)
+    assert [fault.position for fault in proved(sheets, told, None).faults] == [8]
+
+
+@pytest.mark.parametrize("ground", [0.0, 3.0])
+def test_bleeding_pages_narrowed_and_leaned_under_upright_clips(ground: float, tmp_path: Path) -> None:
+    base = section(octavo(caliper_mm=CALIPER_MM, binding="glued"), bottling_mm=LEAN_MM, spine_trim_mm=ground)
+    told = evolve(base, creep_by="scale", bleed_mm=3.0)
+    full = [Fill((-3, -3, TRIM_MM[0] + 3, TRIM_MM[1] + 3), "0.1 0.5 0.3 0 k")]
+
+    def whole(cell: Cell) -> Cell:
+        return _pushed(_leaned(cell), narrowed=True, bleed_mm=3.0, spine_mm=ground)
+
+    proof = faults(tmp_path, told, whole, fills=full)
+    assert [fault.says for fault in proof.faults] == []
+    cut = faults(tmp_path, told, lambda c: replace(whole(c), cut_mm=1.0 if c.page == 9 else 0.0), fills=full)
+    assert named(cut) == {9}
+    assert "bleed cut by its clip" in cut.faults[0].says
+    moved = faults(tmp_path, told, lambda c: replace(whole(c), narrowed=c.page != 8), fills=full)
+    assert named(moved) == {8}
 
 
 # --- stocks of several thicknesses ---

@@ -191,7 +191,7 @@ def observations(pages: int = 30) -> Observations:
     return Observations(
         objects=tuple(PageObjects(n, (), (), 3, 0, roman[n] if n < 4 else str(n - 3)) for n in range(pages)),
         ink=tuple(
-            PageInk(n, False, None, (EdgeInk("left", False, 0.0, None, None, None),), {"Black": 0.05})
+            PageInk(n, False, None, (EdgeInk("left", False, 0.0, None, None, None),), {"Black": 0.05}, inks=("Black",))
             for n in range(pages)
         ),
     )

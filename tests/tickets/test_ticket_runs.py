@@ -83,6 +83,8 @@ def test_kinds_name_their_own_press_stock_and_lay(samples: ModuleType) -> None:
     assert "at the right" in plates["sides"][0]["caption"] and "at the left" in plates["sides"][1]["caption"]
     assert (text["sides"][0]["gripper_mm"], plates["sides"][0]["gripper_mm"]) == (12.0, 14.0)
     assert "side lay at the right" in plates["fold_caption"]
+    # fold 3 lies 166 mm from the left of a sheet 620 mm wide: 454 from the right
+    assert (text["size_rows"][2][2], plates["size_rows"][2][2]) == ("166", "454")
 
 
 def test_thickness_counts_every_leaf_with_its_own_caliper(samples: ModuleType) -> None:

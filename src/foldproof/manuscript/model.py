@@ -265,6 +265,9 @@ class PageInk:
     #: plates on which its strongest tint there is below 3 %, and that tint, 0 to 1
     faint: tuple[tuple[str, float], ...] = ()
     every_plate: bool = False  #: matter in Separation /All inside the trim
+    #: spots among ``inks`` that the raster does not show, but may show in the colour that stands in for them: in
+    #: glyphs of Type 3 and in shadings by function
+    stand_in: tuple[str, ...] = ()
 
 
 @frozen

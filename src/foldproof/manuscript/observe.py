@@ -44,6 +44,7 @@ class Lot:
     bleed_mm: float
     objects: bool
     ink: bool
+    spots: bool = True  #: the book states spots
 
 
 @frozen
@@ -86,7 +87,7 @@ def observe(
     book = Book(manuscript.path.resolve(), manuscript.sha256, password)
 
     def lot(turns: Sequence[Turn]) -> Lot:
-        return Lot(book, tuple(turns), bleed_mm, objects, ink)
+        return Lot(book, tuple(turns), bleed_mm, objects, ink, bool(manuscript.spots))
 
     looks: dict[int, Look] = {}
     waiting = [lot(part) for part in _parts([_turn(page) for page in manuscript.pages], workers.count)]
@@ -139,7 +140,7 @@ def _look(job: Lot, turn: Turn) -> Look:
             if job.ink:
                 asked = asked_of(seen.texts) if seen is not None else {}
                 large = seen is not None and any(p.width_px * p.height_px > _LARGE_PX for p in seen.pictures)
-                inked = page_ink(page, turn, job.bleed_mm, tuple(asked.values()), large_pictures=large)
+                inked = page_ink(page, turn, job.bleed_mm, tuple(asked.values()), large_pictures=large, spots=job.spots)
                 ink = inked.ink
                 if seen is not None:
                     seen = with_grounds(seen, asked, inked.grounds)

@@ -10,6 +10,7 @@ doubt an ink counts: a plate too many costs money, a plate too few costs the edi
 - a tint below 1 % is none: no plate or screen holds it.  One pixel of more than that counts.  Both are told;
 - matter in Separation /All is on every plate in use (8.6.6.4): a page that has it inside the trim carries every ink of
   the book, and black where the book has no other; in the bleed alone (marks) it asks for nothing.  /None is on none;
+- a spot in glyphs of Type 3 or in a shading by function counts, and with it the process inks that it is drawn in here;
 - a page that could not be interpreted counts as carrying all that it might.
 """
 
@@ -82,8 +83,8 @@ def traces(observations: Observations, sides: Sequence[Hashable]) -> tuple[Trace
             # it may bring as much of any ink
             more.add((side, None))
             continue
-        # a faint tint may lie on the whole page: it is told for itself
-        more.update((side, name) for name, _ in ink.faint)
+        # how much of these there is, nobody knows here; they are told for themselves
+        more.update((side, name) for name in (*dict(ink.faint), *ink.stand_in))
         for name in ink.inks:
             carried[side, name].append((index, ink.coverage.get(name, 0.0)))
     found = [
@@ -114,6 +115,15 @@ def told(observations: Observations, sides: Sequence[Hashable] | None = None) ->
             f"Matter in the registration colour is on {_pages(every)}; it prints in every plate in use, so "
             f"{'this page is' if len(every) == 1 else 'these pages are'} taken to carry every ink of the book."
         )
+    stand_in: dict[str, list[int]] = defaultdict(list)
+    for index, ink in enumerate(_seen(observations)):
+        for name in ink.stand_in if ink is not None else ():
+            stand_in[name].append(index)
+    lines += [
+        f"{_said(name)} on {_pages(pages)} may stand in glyphs or shadings that can be looked at only in the process "
+        "colour that stands in for it; both count for plates."
+        for name, pages in sorted(stand_in.items())
+    ]
     lines += _faint(observations)
     lines += [_trace(trace) for trace in traces(observations, sides)] if sides is not None else []
     return tuple(lines)

@@ -14,7 +14,7 @@ of an ordinary book, are drawn once.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
 
@@ -31,7 +31,7 @@ from foldproof.pdf.ink_edges import Band, Edge, Ink, Stains, edge_facts, wet
 from foldproof.pdf.ink_grid import Grid, Window
 from foldproof.pdf.ink_ground import Asked, Ground, grounds_at
 from foldproof.pdf.ink_peak import Square, ink_peak
-from foldproof.pdf.ink_plates import Marked, marked, names_every_plate
+from foldproof.pdf.ink_plates import Colorants, Marked, colorants, marked
 from foldproof.pdf.interpreter import Turn, run, to_trim
 from foldproof.units import mm_to_pt
 
@@ -45,6 +45,8 @@ _FINE_MM = 0.09
 _DECODED_PX, _DECODED_ROWS = 1200 / 72, 4
 #: name of the plate that nothing prints in but what prints in every plate
 _EVERY_PLATE = "every plate, and nothing else"
+#: colorants that are no plates of their own (ISO 32000-1, 8.6.6.4 and 8.6.6.5)
+_NO_SPOTS = frozenset((*PROCESS, "All", "None", ""))
 
 Samples = NDArray[np.uint8]
 
@@ -58,19 +60,26 @@ class Inked:
 
 
 def page_ink(
-    page: Any, turn: Turn, bleed_mm: float, asked: Sequence[Asked] = (), *, large_pictures: bool = False
+    page: Any,
+    turn: Turn,
+    bleed_mm: float,
+    asked: Sequence[Asked] = (),
+    *,
+    large_pictures: bool = False,
+    spots: bool = True,
 ) -> Inked:
     """Draw a loaded page and reduce it.
 
     Args:
         asked: places of text whose ground is wanted.
         large_pictures: the page holds pictures that are slow to decode; a hint that changes no fact.
+        spots: the book states spots, so that they are looked for wherever the page may name them.
 
     Raises:
         Unreadable: MuPDF gave up on the page.
     """
     with _native():
-        return _page_ink(page, turn, bleed_mm, asked, large_pictures)
+        return _page_ink(page, turn, bleed_mm, asked, large_pictures, spots)
 
 
 @contextmanager
@@ -88,10 +97,13 @@ def _native() -> Iterator[None]:
         _mu.fz_enable_icc()
 
 
-def _page_ink(page: Any, turn: Turn, bleed_mm: float, asked: Sequence[Asked], large_pictures: bool) -> Inked:
+def _page_ink(
+    page: Any, turn: Turn, bleed_mm: float, asked: Sequence[Asked], large_pictures: bool, spots: bool
+) -> Inked:
     margin_pt = mm_to_pt(bleed_mm + BEYOND_MM)
     grid = Grid.on(turn.trim_pt, margin_pt)
-    plates = _Plates(page)
+    named = colorants(page) if spots else Colorants()
+    plates = _Plates(page, named.named)
     media = grid.matrix.rect(Rect(*turn.media_pt))
     window = (
         max(-math.ceil(margin_pt * grid.sx), math.floor(media.x0 + 0.01)),
@@ -124,7 +136,9 @@ def _page_ink(page: Any, turn: Turn, bleed_mm: float, asked: Sequence[Asked], la
         whole = ink if printed == box else Ink.of(_part(stains, window, printed))
         ink_mm = _ink_box(whole, printed, grid)
         samples = _part(raster.samples, window, printed)
-        on = _marked(page, plates, to_frame.then(grid.matrix), samples, whole, printed, grid)
+        on = _marked(
+            page, plates, to_frame.then(grid.matrix), samples, whole, printed, grid, named.stand_in - _NO_SPOTS
+        )
     facts = PageInk(
         index=turn.index,
         blank=ink.blank,
@@ -135,6 +149,7 @@ def _page_ink(page: Any, turn: Turn, bleed_mm: float, asked: Sequence[Asked], la
         inks=on.inks,
         faint=on.faint,
         every_plate=on.every_plate,
+        stand_in=on.stand_in,
     )
     return Inked(facts, grounds_at(asked, raster.samples, window, ink, grid, plates.names))
 
@@ -152,21 +167,23 @@ _KEPT: list[tuple[Window, _Raster]] = []
 
 
 class _Plates:
-    """The colorants of a page: process and spots; with one more that no matter of the page names, on request."""
+    """The colorants of a page: process and spots."""
 
-    def __init__(self, page: Any, *, with_one_more: bool = False) -> None:
-        self.separations = _mu.pdf_page_separations(page)
-        if with_one_more:
-            if not self.separations.m_internal:
-                self.separations = _mu.fz_new_separations(0)
-            _mu.fz_add_separation_equivalents(self.separations, 0, 0, _EVERY_PLATE)
-        count = _mu.fz_count_separations(self.separations) if self.separations.m_internal else 0
+    def __init__(self, page: Any, also: Iterable[str] = ()) -> None:
+        """``also``: colorants that are to have plates, whether MuPDF finds them on the page or not."""
+        separations = _mu.pdf_page_separations(page)
         names = []
-        for number in range(count):
-            _mu.fz_set_separation_behavior(self.separations, number, _mu.FZ_SEPARATION_SPOT)
-            names.append(_mu.fz_separation_name(self.separations, number))
-        if not count:
-            self.separations = _mu.FzSeparations()
+        if separations.m_internal:
+            names = [_mu.fz_separation_name(separations, n) for n in range(_mu.fz_count_separations(separations))]
+        more = sorted(set(also) - {*names, *_NO_SPOTS})
+        if more and not separations.m_internal:
+            separations = _mu.fz_new_separations(0)
+        for name in more:
+            _mu.fz_add_separation_equivalents(separations, 0, 0, name)
+        names += more
+        for number in range(len(names)):
+            _mu.fz_set_separation_behavior(separations, number, _mu.FZ_SEPARATION_SPOT)
+        self.separations = separations if names else _mu.FzSeparations()
         self.names = (*PROCESS, *names)
 
 
@@ -233,7 +250,14 @@ def _ink_box(ink: Ink, printed: Window, grid: Grid) -> Rect | None:
 
 
 def _marked(
-    page: Any, plates: _Plates, matrix: Matrix, samples: Samples, ink: Ink, printed: Window, grid: Grid
+    page: Any,
+    plates: _Plates,
+    matrix: Matrix,
+    samples: Samples,
+    ink: Ink,
+    printed: Window,
+    grid: Grid,
+    stand_in: Iterable[str],
 ) -> Marked:
     """The plates that the page marks in a window of it, trim and bleed."""
     if samples.shape[2] == len(PROCESS):
@@ -242,14 +266,16 @@ def _marked(
         laid = [int(np.bitwise_or.reduce(samples[:, :, plate], axis=None)) for plate in range(samples.shape[2])]
 
     def every_plate() -> Samples | None:
-        if not names_every_plate(page):
+        named = colorants(page)
+        if named.whole and "All" not in named.named:
             return None
-        alone = _drawn(page, _Plates(page, with_one_more=True), matrix, printed)
-        return alone.samples[:, :, -1].copy()
+        more = _Plates(page, (*plates.names, _EVERY_PLATE))
+        alone = _drawn(page, more, matrix, printed)
+        return alone.samples[:, :, more.names.index(_EVERY_PLATE)].copy()
 
     x0, y0 = max(0, -printed[0]), max(0, -printed[1])
     trim = slice(y0, y0 + grid.height_px), slice(x0, x0 + grid.width_px)
-    return marked(samples, laid, plates.names, trim, every_plate)
+    return marked(samples, laid, plates.names, trim, every_plate, stand_in)
 
 
 def _decode_once(page: Any, plates: _Plates, to_frame: Matrix, turn: Turn) -> None:

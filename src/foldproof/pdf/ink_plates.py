@@ -8,7 +8,7 @@ plate is marked, it is drawn once more with one plate that no other matter can p
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 import numpy as np
@@ -24,17 +24,19 @@ Samples = NDArray[np.uint8]
 
 #: samples of 255: a tint of 1 % comes out as 2, MuPDF cuts fractions off; one of 3 % as 7.  Both tests are of bits
 _LEAST, _HOLDS = 2, 8
-#: arrays that name Separation /All are short; a page that holds more things than this is drawn without looking
-_SHORT, _MOST_THINGS = 16, 20_000
+#: colour spaces are short arrays, those of separations have so many parts; a page that holds more things than this is
+#: not looked through
+_SHORT, _LEAST_PARTS, _MOST_THINGS = 16, 4, 20_000
 
 
 @frozen
 class Marked:
-    """The plates of one page; see :class:`foldproof.manuscript.model.PageInk` for the three."""
+    """The plates of one page; see :class:`foldproof.manuscript.model.PageInk`."""
 
     inks: tuple[str, ...]
     faint: tuple[tuple[str, float], ...]
     every_plate: bool
+    stand_in: tuple[str, ...] = ()
 
 
 def marked(
@@ -43,6 +45,7 @@ def marked(
     names: Sequence[str],
     trim: tuple[slice, slice],
     every_plate: Callable[[], Samples | None],
+    stand_in: Iterable[str] = (),
 ) -> Marked:
     """The plates of a raster of trim and bleed.
 
@@ -52,6 +55,7 @@ def marked(
         names: of the colorants.
         trim: rows and columns of the raster that are the trim.
         every_plate: draws what prints in every plate alone; ``None`` where the page holds nothing of the kind.
+        stand_in: spots of the page that the raster may show in their stand-in colour.
     """
     own = [bits >= _LEAST for bits in laid]
     everywhere = every_plate() if all(own) else None
@@ -66,39 +70,70 @@ def marked(
     for plate, (name, bits) in enumerate(zip(names, laid, strict=True)):
         if bits and name not in strong:
             faint[name] = max(faint.get(name, 0.0), round(int(samples[:, :, plate].max()) / 255, 4))
-    return Marked(in_plate_order(inks), tuple((name, faint[name]) for name in in_plate_order(faint)), in_trim)
+    # in doubt a spot counts, and what it is drawn in counts with it
+    shown_otherwise = {name for name in stand_in if name not in inks} if inks else set()
+    return Marked(
+        in_plate_order(inks | shown_otherwise),
+        tuple((name, faint[name]) for name in in_plate_order(faint)),
+        in_trim,
+        in_plate_order(shown_otherwise),
+    )
 
 
-def names_every_plate(page: Any) -> bool:
-    """Whether the resources of a loaded page, or what its annotations look like, name Separation /All."""
-    todo = [_mu.pdf_page_resources(page)]
+@frozen
+class Colorants:
+    """Colorants that a page names: spots, process, ``All``."""
+
+    named: frozenset[str] = frozenset()
+    #: of these, what stands in glyphs of Type 3 or in shadings by function, which MuPDF draws in their stand-in colour
+    stand_in: frozenset[str] = frozenset()
+    whole: bool = True  #: the page was looked through to its end
+
+
+def colorants(page: Any) -> Colorants:
+    """What the resources of a loaded page, and what its annotations look like, name.
+
+    MuPDF's own list of separations leaves out what stands in tiling patterns and glyphs alone.
+    """
+    todo = [(_mu.pdf_page_resources(page), False)]
     annotations = _mu.pdf_dict_gets(page.obj(), "Annots")
     for number in range(_mu.pdf_array_len(annotations)):
-        todo.append(_mu.pdf_dict_gets(_mu.pdf_array_get(annotations, number), "AP"))
-    seen: set[int] = set()
+        todo.append((_mu.pdf_dict_gets(_mu.pdf_array_get(annotations, number), "AP"), False))
+    seen: set[tuple[int, bool]] = set()
+    found: dict[bool, set[str]] = {False: set(), True: set()}
     for _ in range(_MOST_THINGS):
         if not todo:
-            return False
-        thing = todo.pop()
+            break
+        thing, stand_in = todo.pop()
         if _mu.pdf_is_indirect(thing):
-            number = _mu.pdf_to_num(thing)
-            if number in seen:
+            key = _mu.pdf_to_num(thing), stand_in
+            if key in seen:
                 continue
-            seen.add(number)
+            seen.add(key)
         if _mu.pdf_is_array(thing):
             # a colour space begins with its name; other arrays hold numbers, a thousand at a time
-            if not _mu.pdf_is_name(_mu.pdf_array_get(thing, 0)):
-                continue
-            parts = [_mu.pdf_array_get(thing, n) for n in range(min(_SHORT, _mu.pdf_array_len(thing)))]
-            if [_mu.pdf_to_name(part) for part in parts[:2]] == ["Separation", "All"]:
-                return True
-            todo += parts[1:]
-        elif _mu.pdf_is_dict(thing) and not _is_plain_font(thing):
-            todo += [_mu.pdf_dict_get_val(thing, n) for n in range(_mu.pdf_dict_len(thing))]
-    return True
+            if _mu.pdf_is_name(_mu.pdf_array_get(thing, 0)):
+                parts = [_mu.pdf_array_get(thing, n) for n in range(min(_SHORT, _mu.pdf_array_len(thing)))]
+                found[stand_in] |= _named(parts)
+                todo += [(part, stand_in) for part in parts[1:]]
+        elif _mu.pdf_is_dict(thing) and not _is_font(thing, of_type_3=False):
+            stand_in |= _is_font(thing, of_type_3=True) or _mu.pdf_to_int(_mu.pdf_dict_gets(thing, "ShadingType")) == 1
+            todo += [(_mu.pdf_dict_get_val(thing, n), stand_in) for n in range(_mu.pdf_dict_len(thing))]
+    return Colorants(frozenset(found[False] | found[True]), frozenset(found[True]), not todo)
 
 
-def _is_plain_font(thing: Any) -> bool:
+def _named(parts: Sequence[Any]) -> set[str]:
+    """Colorants of a Separation or DeviceN space (ISO 32000-1, 8.6.6.4 and 8.6.6.5), none of another array."""
+    if len(parts) >= _LEAST_PARTS:
+        match _mu.pdf_to_name(parts[0]):
+            case "Separation":
+                return {_mu.pdf_to_name(parts[1])}
+            case "DeviceN":
+                return {_mu.pdf_to_name(_mu.pdf_array_get(parts[1], n)) for n in range(_mu.pdf_array_len(parts[1]))}
+    return set()
+
+
+def _is_font(thing: Any, *, of_type_3: bool) -> bool:
     """Fonts hold no colour, but those of Type 3."""
     kind, sort = (_mu.pdf_to_name(_mu.pdf_dict_gets(thing, key)) for key in ("Type", "Subtype"))
-    return bool(kind == "Font" and sort != "Type3")
+    return bool(kind == "Font" and (sort == "Type3") == of_type_3)

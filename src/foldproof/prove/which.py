@@ -150,7 +150,8 @@ def fills(shows: Box, place: Place) -> bool:
 def expect(book: Book, assigned: Assigned, pages: Sequence[PageRead]) -> Expectation:
     """Blanks, then page 1 to the last in order, then blanks; how many in front is what most pages say.
 
-    The other copies have no say in it: on each of their places belongs what belongs on its twin in the book.
+    The other copies have no say in it (their positions lie past the end, so no number of blanks in front fits them): on
+    each of their places belongs what belongs on its twin in the book.
     """
     count = book.length
     total = len(pages)
@@ -158,7 +159,7 @@ def expect(book: Book, assigned: Assigned, pages: Sequence[PageRead]) -> Expecta
     votes: Counter[int] = Counter()
     for position, found in assigned.at.items():
         for each in found:
-            if position < count and len(each.pages) == 1 and 0 <= position - (each.pages[0] - 1) <= most:
+            if len(each.pages) == 1 and 0 <= position - (each.pages[0] - 1) <= most:
                 votes[position - (each.pages[0] - 1)] += 1
     if not votes:
         front = next((p for p in range(count) if assigned.at.get(p)), 0)
