@@ -12,6 +12,7 @@ from pathlib import Path
 from attrs import evolve, frozen
 
 from foldproof.desk import (
+    DUMMY,
     REPORTS,
     SHEETS,
     UNPROVED_SHEETS,
@@ -28,9 +29,12 @@ from foldproof.impose.write import write_sheets
 from foldproof.makeup.choose import plans
 from foldproof.makeup.plan import Plan
 from foldproof.manuscript.dates import day_of
+from foldproof.manuscript.folios import printed_folios
 from foldproof.manuscript.model import Manuscript
 from foldproof.manuscript.observe import observe
+from foldproof.manuscript.page_inks import ink_names, page_inks
 from foldproof.manuscript.read import read
+from foldproof.manuscript.seen import PROCESS
 from foldproof.manuscript.trim import book_trim_mm
 from foldproof.mend.run import mend, told
 from foldproof.pdf.splitting import split_sheets
@@ -41,8 +45,12 @@ from foldproof.prove.model import Proof, Verdict
 from foldproof.prove.prove import prove
 from foldproof.report.model import Refusal, Results
 from foldproof.report.write import write_reports
+from foldproof.tickets.dummy import write_dummy
 from foldproof.tickets.write import write_tickets
 from foldproof.workers import Workers
+
+#: names of the inks of every page of a manuscript
+Inks = tuple[tuple[str, ...], ...]
 
 
 @frozen
@@ -66,7 +74,11 @@ def make(asked: Asked, watch: Watch = Nobody()) -> Outcome:  # noqa: B008 - it h
         watch.stage("mend", 0)
         mended = mend(results.manuscript, asked.job, asked.job.mend.repairs, folder, password=asked.password)
         if mended.changes:
-            plan, refusal = _make_up(asked, mended.manuscript)
+            inks = page_inks(results.observations, results.manuscript.spots)
+            if len(inks) != len(mended.manuscript.pages):
+                # pages came or went, and nobody has looked at these: every ink of the book on every page
+                inks = (ink_names(inks),) * len(mended.manuscript.pages)
+            plan, refusal = _make_up(asked, mended.manuscript, inks)
             results = evolve(
                 results, manuscript=mended.manuscript, plan=plan, refusal=refusal, notes=told(mended.changes)
             )
@@ -113,17 +125,41 @@ def look_over(asked: Asked, watch: Watch = Nobody(), *, reports: bool = False) -
             return Outcome(_code(results, asked), results, publish(folder, asked.out, clears=REPORTS))
 
 
-def alternatives(asked: Asked, pages: int | None = None) -> tuple[Plan, ...]:
+def alternatives(
+    asked: Asked,
+    pages: int | None = None,
+    *,
+    most: int = 5,
+    inks: int = 1,
+    watch: Watch = Nobody(),  # noqa: B008
+) -> tuple[Plan, ...]:
     """Make-up alone, best first: of the manuscript, or of so many pages of the job's trim without one.
+
+    Args:
+        most: alternatives at the most.
+        inks: on every page, where there is no manuscript: 1 black, 4 the process inks, more: spots besides.
 
     Raises:
         NoPlan: nothing the house has fits.
     """
     if pages is None:
-        return _plans(asked, read(asked.manuscript, trim_mm=asked.job.book.trim, password=asked.password))
+        with Workers(asked.workers) as workers:
+            manuscript = read(asked.manuscript, trim_mm=asked.job.book.trim, password=asked.password)
+            watch.stage("check", len(manuscript.pages))
+            stated = asked.job.book.bleed
+            observations = observe(
+                manuscript, workers, trim_mm=book_trim_mm(manuscript, asked.job.book.trim),
+                bleed_mm=asked.house.allowances.bleed if stated is None else stated, needs={"ink"},
+                advance=watch.advance, password=asked.password,
+            )  # fmt: skip
+        return _plans(asked, manuscript, page_inks(observations, manuscript.spots), most=most)
     if asked.job.book.trim is None:
         raise AskedWrong('--pages needs the trim: give --trim "140 x 216 mm" or a job that states it.')
-    return plans(pages, asked.job.book.trim, asked.job, asked.house, title=asked.job.book.title or "untitled")
+    named = ("Black",) if inks == 1 else (*PROCESS, *(f"Spot {n}" for n in range(1, inks - 3)))[:inks]
+    return plans(
+        pages, asked.job.book.trim, asked.job, asked.house, title=asked.job.book.title or "untitled", most=most,
+        inks=(named,) * pages,
+    )  # fmt: skip
 
 
 def prove_again(
@@ -149,13 +185,15 @@ def _read_and_check(asked: Asked, workers: Workers, watch: Watch) -> Results:
     trim_mm = book_trim_mm(manuscript, asked.job.book.trim)
     stated = asked.job.book.bleed
     bleed_mm = asked.house.allowances.bleed if stated is None else stated
+    # inks decide the plates of every side, folios stand on the tickets, whatever a spec leaves out
+    needs = needs_of(asked.spec) | {"ink", "objects"}
     observations = observe(
-        manuscript, workers, trim_mm=trim_mm, bleed_mm=bleed_mm, needs=needs_of(asked.spec), advance=watch.advance,
+        manuscript, workers, trim_mm=trim_mm, bleed_mm=bleed_mm, needs=needs, advance=watch.advance,
         password=asked.password,
     )  # fmt: skip
     # Grain, inner margins and pictures over the spine are judged in the book as it would be: the make-up is reckoned
     # once, here.
-    plan, refusal = _make_up(asked, manuscript)
+    plan, refusal = _make_up(asked, manuscript, page_inks(observations, manuscript.spots))
     facts = Facts(
         manuscript, observations, asked.job, asked.house, trim_mm, bleed_mm,
         grain_along_spine=plan.grain_along_spine if plan else None, stock=plan.stock if plan else None,
@@ -167,24 +205,26 @@ def _read_and_check(asked: Asked, workers: Workers, watch: Watch) -> Results:
     )  # fmt: skip
 
 
-def _make_up(asked: Asked, manuscript: Manuscript) -> tuple[Plan | None, Refusal | None]:
+def _make_up(asked: Asked, manuscript: Manuscript, inks: Inks) -> tuple[Plan | None, Refusal | None]:
     try:
-        return _plans(asked, manuscript, most=1)[0], None
+        return _plans(asked, manuscript, inks, most=1)[0], None
     except NoPlan as none:
         return None, Refusal(str(none), none.would)
 
 
-def _plans(asked: Asked, manuscript: Manuscript, most: int | None = None) -> tuple[Plan, ...]:
+def _plans(asked: Asked, manuscript: Manuscript, inks: Inks, most: int) -> tuple[Plan, ...]:
     trim_mm = book_trim_mm(manuscript, asked.job.book.trim)
     title = asked.job.book.title or manuscript.title or manuscript.path.stem
-    return plans(len(manuscript.pages), trim_mm, asked.job, asked.house, title=title, most=most)
+    return plans(len(manuscript.pages), trim_mm, asked.job, asked.house, title=title, most=most, inks=inks)
 
 
 def _print(results: Results, asked: Asked, folder: Path, workers: Workers, watch: Watch) -> Outcome:
     watch.stage("print", 0)
     write_reports(results, folder, workers)
     if results.plan is not None and results.proved:
-        write_tickets(results.plan, folder / "tickets.pdf")
+        folios = printed_folios(results.observations)
+        write_tickets(results.plan, folder / "tickets.pdf", folios)
+        write_dummy(results.plan, folder / DUMMY, folios)
         if asked.split_sheets:
             split_sheets(folder / SHEETS, folder / "sheets")
     return Outcome(_code(results, asked), results, publish(folder, asked.out))

@@ -27,6 +27,9 @@ def plan(
         int | None, typer.Option("--pages", metavar="N", min=1, max=100_000, help="Without a PDF, for quoting.")
     ] = None,
     trim: Annotated[str | None, typer.Option("--trim", metavar='"W x H mm"', help="Trimmed size.")] = None,
+    inks: Annotated[
+        int, typer.Option("--inks", min=1, max=12, help="With --pages: inks on every page; 1 is black alone.")
+    ] = 1,
     job: o.JobOption = None,
     house: o.HouseOption = None,
     form: Annotated[Literal["text", "json"], typer.Option("--format", help="What stdout carries.")] = "text",
@@ -41,7 +44,7 @@ def plan(
     if (book is None) == (pages is None):
         raise AskedWrong('Give a book, or --pages N with --trim "W x H mm"; not both, not neither.')
     asked = o.asked(book or Path(), job=job, house=house, password_file=password_file, trim=trim)
-    best = pipeline.alternatives(asked, pages)[:most]
+    best = pipeline.alternatives(asked, pages, most=most, inks=inks)
     if form == "json":
         print(json.dumps({"schema": "foldproof/plans/1", "plans": [plan_json(p) for p in best]}, indent=1))
     else:
