@@ -363,6 +363,21 @@ def test_slit_marks_stand_on_every_cut_and_are_told_from_folds(tmp_path: Path) -
                 assert f"slit {order}" in words[index] or f"s{order}" in words[index], (name, order)
 
 
+def test_a_cut_along_the_gripper_margin_is_marked_on_the_printable_side(tmp_path: Path) -> None:
+    """The section begins where the grippers end: the rule lies on the cut, its ticks point away from the grippers."""
+    made = printed(plan(32), press=Press("Taper 740", 16.0, 4.0, 4.0))
+    cut = ((0.0, 16.0), (made.sheet_mm[0], 16.0))
+    told = made.instructions
+    told = attrs.evolve(told, sheets=tuple(attrs.evolve(sheet, slits_mm=(cut,)) for sheet in told.sheets))
+    made = attrs.evolve(made, instructions=told)
+    sheets = impose(white_book(32, made, tmp_path), made, tmp_path / "sheets.pdf", only(slit=True))
+    assert not sheets.notes
+    for lines in lines_of(sheets.path, 0.35):
+        assert min(line[1] for line in lines) == pytest.approx(16.0 * PT, abs=0.01)
+        assert sum(line[1] == line[3] for line in lines) == 2
+        assert sum(line[3] - line[1] > 0.5 for line in lines) == 4
+
+
 @pytest.mark.parametrize("turn", ["side to side", "head to tail"])
 @pytest.mark.parametrize("lay", ["left", "right"])
 def test_the_side_lay_and_the_gripper_are_those_of_the_press_of_the_sheet(turn: str, lay: str, tmp_path: Path) -> None:

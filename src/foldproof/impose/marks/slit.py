@@ -15,8 +15,13 @@ from foldproof.units import mm_to_pt
 
 _LENGTHS_PT = tuple(mm_to_pt(length) for length in (7, 5, 4, 3, 2, 1.5))
 _STEP_PT = mm_to_pt(0.5)
-#: half a tick; narrower ones where the cut runs between two bleeds
-_TICKS_PT = (mm_to_pt(1.2), mm_to_pt(0.7), mm_to_pt(0.4))
+#: how far ticks reach to either side of the cut: less where it runs between two bleeds, to one side alone where it runs
+#: along the gripper margin, of which the rule itself then takes half its own width
+_HALVES_PT = (mm_to_pt(1.2), mm_to_pt(0.7), mm_to_pt(0.4))
+_TICKS_PT = (
+    *((half, half) for half in _HALVES_PT),
+    *(pair for half in _HALVES_PT[:2] for pair in ((0.0, half), (half, 0.0))),
+)
 _WIDTH_PT = 0.35
 #: white between a slit mark and the centre mark that stands on the same line
 _ASIDE_PT = mm_to_pt(1)
@@ -49,7 +54,7 @@ def _end(side: SideView, cut: SheetLine, at: tuple[float, float], inward: tuple[
         first = max(0.0, paper.x0 - x if dx > 0 else x - paper.x1)
     else:
         first = max(0.0, paper.y0 - y if dy > 0 else y - paper.y1)
-    for tick_pt in _TICKS_PT:
+    for ticks in _TICKS_PT:
         for length_pt in _LENGTHS_PT:
             for count in range(int(max(0.0, half_pt - first - length_pt) / _STEP_PT) + 1):
                 start = first + count * _STEP_PT
@@ -57,34 +62,30 @@ def _end(side: SideView, cut: SheetLine, at: tuple[float, float], inward: tuple[
                     break
                 if start + length_pt > half_pt:
                     continue
-                box = Rect.from_corners(
-                    x + dx * start - abs(dy) * tick_pt, y + dy * start - abs(dx) * tick_pt,
-                    x + dx * (start + length_pt) + abs(dy) * tick_pt, y + dy * (start + length_pt) + abs(dx) * tick_pt,
+                near, far = ((x + dx * along, y + dy * along) for along in (start, start + length_pt))
+                box = Rect(
+                    min(near[0], far[0]) - abs(dy) * ticks[0], min(near[1], far[1]) - abs(dx) * ticks[0],
+                    max(near[0], far[0]) + abs(dy) * ticks[1], max(near[1], far[1]) + abs(dx) * ticks[1],
                 )  # fmt: skip
                 if side.room.free(box, _ASIDE_PT):
                     side.room.take(box)
-                    _mark(side, at, inward, start, length_pt, tick_pt)
-                    outer = x + dx * start, y + dy * start
-                    name_beside(side, (f"slit {cut.order}", f"s{cut.order}"), outer, (-dx, -dy), tick_pt + 1.0)
+                    _mark(side, near, far, ticks)
+                    name_beside(side, (f"slit {cut.order}", f"s{cut.order}"), near, (-dx, -dy), max(ticks) + 1.0)
                     return True
     return False
 
 
-def _mark(
-    side: SideView, at: tuple[float, float], inward: tuple[int, int], start: float, length_pt: float, tick_pt: float
-) -> None:
-    (x, y), (dx, dy) = at, inward
-    strokes = [
-        Line(
-            x + dx * start, y + dy * start, x + dx * (start + length_pt), y + dy * (start + length_pt), _WIDTH_PT
-        )
-    ]  # fmt: skip
+def _mark(side: SideView, near: tuple[float, float], far: tuple[float, float], ticks: tuple[float, float]) -> None:
+    """The rule from one point to the other, and its two ticks."""
+    (ax, ay), (bx, by) = near, far
+    across = (0.0, 1.0) if abs(bx - ax) > abs(by - ay) else (1.0, 0.0)
+    strokes = [Line(ax, ay, bx, by, _WIDTH_PT)]
     for part in _TICKS_AT:
-        tx, ty = x + dx * (start + part * length_pt), y + dy * (start + part * length_pt)
+        x, y = ax + part * (bx - ax), ay + part * (by - ay)
         strokes.append(
             Line(
-                tx - abs(dy) * tick_pt, ty - abs(dx) * tick_pt, tx + abs(dy) * tick_pt, ty + abs(dx) * tick_pt,
-                _WIDTH_PT,
+                x - across[0] * ticks[0], y - across[1] * ticks[0], x + across[0] * ticks[1],
+                y + across[1] * ticks[1], _WIDTH_PT,
             )
         )  # fmt: skip
     side.draw(*strokes)
