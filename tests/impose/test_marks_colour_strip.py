@@ -124,6 +124,28 @@ def test_a_spot_is_drawn_in_the_space_that_the_pages_use(tmp_path: Path) -> None
         assert marks["/Resources"]["/ColorSpace"]["/S1"][1] == "/" + name
 
 
+def test_a_spot_that_only_mixed_colours_name_is_found_among_their_colorants(tmp_path: Path) -> None:
+    """ISO 32000-1, 8.6.6.5: a DeviceN space may say in /Colorants what each of its spots is alone."""
+
+    def tint(*solid: float) -> Dictionary:
+        return Dictionary(FunctionType=2, Domain=[0, 1], C0=[0, 0, 0, 0], C1=list(solid), N=1)
+
+    def each(index: int) -> dict:
+        alone = Array([Name.Separation, Name.LampGold, Name.DeviceCMYK, tint(0, 0.3, 0.9, 0.05)])
+        attributes = Dictionary(Colorants=Dictionary(LampGold=alone))
+        mixed = Array([Name.DeviceN, Array([Name.LampGold]), Name.DeviceCMYK, tint(0, 0.3, 0.9, 0.05), attributes])
+        form = Dictionary(S=Array([Name.Indexed, mixed, 0, pikepdf.String(b"\xff")]))
+        return {"resources": {"ColorSpace": form}, "content": "/S cs 0 sc 200 200 40 40 re f\n"}
+
+    source = book(4, tmp_path / "mixed.pdf", each=each, say=lambda index: "", folio="")
+    made = printed(plan(4, table=FOLIO, around_mm=(14.0, 20.0)), inks=(("Black", "LampGold"), BLACK))
+    sheets = impose(source, made, tmp_path / "sheets.pdf", only(colour_strip=True))
+    with pikepdf.open(sheets.path) as pdf:
+        space = pdf.pages[0].Resources.XObject["/Marks"].Resources.ColorSpace["/S1"]
+        assert space[1] == Name.LampGold
+        assert [float(v) for v in space[3].C1] == [0, 0.3, 0.9, 0.05]
+
+
 def test_a_spot_unknown_to_the_pages_keeps_its_plate(tool, tmp_path: Path) -> None:
     made = printed(plan(4, table=FOLIO, around_mm=(14.0, 20.0)), inks=(("LampGold",), BLACK))
     sheets = impose(

@@ -62,7 +62,8 @@ def _separations(pages: Sequence[pikepdf.Object]) -> Iterator[pikepdf.Object]:
                     seen.add(key)
                 if isinstance(thing, Array):
                     parts = members(thing)
-                    if len(parts) >= 4 and name(parts[0]) == "Separation":
+                    sound = len(parts) >= 4 and isinstance(parts[3], Dictionary | pikepdf.Stream)
+                    if sound and name(parts[0]) == "Separation" and name(parts[1]):
                         yield thing
                     elif parts and isinstance(parts[0], Name):
                         todo.append(parts[1:])

@@ -80,7 +80,7 @@ def draw(sheet: SheetView) -> bool:
     """Draw the strips of the printed sides; whether every side whose inks are known has one."""
     whole = True
     for side in sheet.sides:
-        inks = tuple(ink for ink in side.inks or () if ink not in ("All", "None"))
+        inks = tuple(ink for ink in side.inks or () if ink not in ("All", "None", ""))
         if inks:
             whole = _side(side, inks) and whole
     return whole
