@@ -3,20 +3,47 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import shutil
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+
+from foldproof.manuscript.model import Manuscript, Observations
+from foldproof.workers import Workers
+from tests.passes import once as of_once
+from tests.passes.once import Once
 
 ROOT = Path(__file__).parents[1]
 #: outside material, never part of the project: tests that read it skip where it is absent
 SHARED = Path(os.environ.get("FOLDPROOF_SHARED", ROOT.parent / "shared"))
 
 sys.path.insert(0, str(Path(__file__).parent))
+
+
+def pytest_collection_finish(session: pytest.Session) -> None:
+    """Leave what collecting made out of every later search for lost circles.
+
+    Reading a file ends with such a search (``foldproof.pdf.memory``).  In a run of the command line it takes a few
+    milliseconds; beside the thousands of tests that stand here for the whole run it would take a quarter of a second,
+    at every file.
+    """
+    _set_aside()
+
+
+def pytest_runtest_teardown(item: pytest.Item, nextitem: pytest.Item | None) -> None:
+    """Likewise what a module keeps once it is through: its cached books, the libraries that it imported."""
+    if nextitem is not None and nextitem.path != item.path:
+        _set_aside()
+
+
+def _set_aside() -> None:
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(scope="session")
@@ -31,6 +58,38 @@ def corpus(shared: Path) -> Path:
     if not (shared / "corpus").is_dir():
         pytest.skip("no ../shared/corpus beside the project")
     return shared / "corpus"
+
+
+@pytest.fixture(scope="session")
+def once(tmp_path_factory: pytest.TempPathFactory) -> Once:
+    """Results that all processes of this run of the tests share."""
+    base = tmp_path_factory.getbasetemp()
+    # each process of a run that is spread has a folder of its own in that of the run
+    folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "once"
+    folder.mkdir(exist_ok=True)
+    return Once(folder)
+
+
+@pytest.fixture(scope="session")
+def looked_at(once: Once) -> Iterator[Callable[[Path], tuple[Manuscript, Observations]]]:
+    """A book read and looked at whole, objects and inks; once in a run, however many modules ask."""
+    with Workers(2) as workers:
+        yield lambda path: of_once.looked_at(once, path, workers)
+
+
+@pytest.fixture(scope="session")
+def pdfimages_list(once: Once, tool: Callable[[str], str]) -> Callable[[Path], str]:
+    """What ``pdfimages -list`` (poppler) prints of a file; on a long book that takes it ten seconds."""
+
+    def listed(path: Path) -> str:
+        command = [tool("pdfimages"), "-list", str(path)]
+
+        def run() -> str:
+            return subprocess.run(command, capture_output=True, text=True, check=True, timeout=300).stdout
+
+        return once("pdfimages -list", path, run)
+
+    return listed
 
 
 @pytest.fixture(scope="session")

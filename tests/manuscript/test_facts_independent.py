@@ -8,6 +8,7 @@ Every difference that is allowed stands here with its reason.
 
 from __future__ import annotations
 
+import gc
 import json
 import re
 import subprocess
@@ -35,7 +36,10 @@ BOOKS = (
 
 @cache
 def _read(path: Path) -> Manuscript:
-    return read(path)
+    made = read(path)
+    # it is kept until the end: the search at the end of every later reading need not go through it
+    gc.freeze()
+    return made
 
 
 def _files(corpus: Path) -> Iterator[tuple[str, Manuscript]]:

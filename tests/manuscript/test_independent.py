@@ -11,7 +11,7 @@ import re
 import subprocess
 import time
 from collections.abc import Callable
-from functools import cache
+from functools import lru_cache
 from pathlib import Path
 
 import pypdf
@@ -38,12 +38,14 @@ NO_YARDSTICK = {
 }  # fmt: skip
 
 
-@cache
+# of one book at a time (see book_path): reading ends with a search through all that is held, and some books of a
+# thousand pages, as two libraries hold them, make that longer than the reading
+@lru_cache(maxsize=1)
 def _read(path: Path) -> Manuscript:
     return read(path)
 
 
-@cache
+@lru_cache(maxsize=1)
 def _reader(path: Path) -> pypdf.PdfReader:
     return pypdf.PdfReader(path)
 
@@ -52,8 +54,9 @@ def _said(*command: object) -> str:
     return subprocess.run([*map(str, command)], capture_output=True, check=False).stdout.decode("latin-1")
 
 
-@pytest.fixture(params=BOOKS)
+@pytest.fixture(scope="module", params=BOOKS)
 def book_path(request: pytest.FixtureRequest, corpus: Path) -> Path:
+    """Of the module, so that all tests of one book come one after another."""
     return corpus / "books" / f"{request.param}.pdf"
 
 

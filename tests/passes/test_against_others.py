@@ -15,7 +15,7 @@ import pytest
 from pikepdf import Array, Dictionary, Name
 from PIL import Image
 
-from foldproof.manuscript.model import PictureKind
+from foldproof.manuscript.model import Manuscript, Observations, PictureKind
 from foldproof.manuscript.observe import observe
 from foldproof.manuscript.read import read
 from foldproof.workers import Workers
@@ -39,6 +39,7 @@ COLOURS = {
     "DeviceCMYK": "cmyk", "Separation": "sep", "DeviceN": "devn", "Lab": "lab", "none": "-",
 }  # fmt: skip
 Key = tuple[Any, ...]
+LookedAt = Callable[[Path], tuple[Manuscript, Observations]]
 
 
 @pytest.fixture(scope="module")
@@ -47,11 +48,10 @@ def two() -> Iterator[Workers]:
         yield workers
 
 
-def pdfimages(tool: str, path: Path) -> dict[Key, list[tuple[float, float]]]:
+def pdfimages(listed: str) -> dict[Key, list[tuple[float, float]]]:
     """Page, kind, pixels, colour, bits, inline or not: the resolutions that ``pdfimages -list`` gives, sorted."""
-    listed = subprocess.run([tool, "-list", str(path)], capture_output=True, text=True, check=True, timeout=300)
     found: dict[Key, list[tuple[float, float]]] = defaultdict(list)
-    for line in listed.stdout.splitlines()[2:]:
+    for line in listed.splitlines()[2:]:
         page, _, kind, width, height, colour, _, bits, _, _, holder, *rest = line.split()
         inline = holder == "[inline]"
         x, y = rest[0 if inline else 1], rest[1 if inline else 2]
@@ -60,11 +60,7 @@ def pdfimages(tool: str, path: Path) -> dict[Key, list[tuple[float, float]]]:
     return {key: sorted(values) for key, values in found.items()}
 
 
-def ours(path: Path, workers: Workers) -> dict[Key, list[tuple[float, float]]]:
-    manuscript = read(path)
-    seen = observe(
-        manuscript, workers, trim_mm=(0, 0), bleed_mm=3, needs=frozenset({"objects"}), advance=lambda _: None
-    )
+def ours(seen: Observations) -> dict[Key, list[tuple[float, float]]]:
     assert not seen.lost
     found: dict[Key, list[tuple[float, float]]] = defaultdict(list)
     for page in seen.objects:
@@ -90,15 +86,17 @@ def same(mine: dict[Key, list[tuple[float, float]]], theirs: dict[Key, list[tupl
 @pytest.mark.corpus
 @pytest.mark.parametrize("book", BOOKS)
 def test_pictures_of_real_books_against_pdfimages(
-    book: str, corpus: Path, tool: Callable[[str], str], two: Workers
+    book: str, corpus: Path, looked_at: LookedAt, pdfimages_list: Callable[[Path], str]
 ) -> None:
     path = corpus / "books" / f"{book}.pdf"
     if not path.exists():
         pytest.skip(f"{path.name} is not in the corpus")
-    same(ours(path, two), pdfimages(tool("pdfimages"), path))
+    same(ours(looked_at(path)[1]), pdfimages(pdfimages_list(path)))
 
 
-def test_pictures_of_a_built_page_against_pdfimages(tmp_path: Path, tool: Callable[[str], str], two: Workers) -> None:
+def test_pictures_of_a_built_page_against_pdfimages(
+    tmp_path: Path, two: Workers, pdfimages_list: Callable[[Path], str]
+) -> None:
     """Turned, masked, stencilled, inline, cropped off the origin, /Rotate.  No UserUnit: poppler does not count it."""
     pictures = [
         Picture((10, 10, 60, 50), (300, 220), "DeviceRGB", turned=33),
@@ -112,9 +110,10 @@ def test_pictures_of_a_built_page_against_pdfimages(tmp_path: Path, tool: Callab
         4, tmp_path / "a.pdf", pictures=pictures, content=inline, origin_pt=(-50, 70),
         each=lambda index: {"rotate": 90 * index},
     )  # fmt: skip
-    mine = ours(path, two)
+    needs = frozenset({"objects"})
+    mine = ours(observe(read(path), two, trim_mm=(0, 0), bleed_mm=3, needs=needs, advance=lambda _: None))
     assert sum(map(len, mine.values())) == 4 * 7
-    same(mine, pdfimages(tool("pdfimages"), path))
+    same(mine, pdfimages(pdfimages_list(path)))
 
 
 # --- ink ----------------------------------------------------------------------------------------------------------

@@ -10,10 +10,9 @@ from typing import Any
 
 import pytest
 
-from foldproof.manuscript.observe import observe
-from foldproof.manuscript.read import read
-from foldproof.workers import Workers
+from foldproof.manuscript.model import Manuscript, Observations
 
+LookedAt = Callable[[Path], tuple[Manuscript, Observations]]
 LISTS = tomllib.loads((Path(__file__).parent / "folio_lists.toml").read_text(encoding="utf-8"))["book"]
 
 
@@ -36,19 +35,17 @@ def typed(entry: dict[str, Any]) -> list[str | None]:
     return pages
 
 
-def folios_of(path: Path) -> list[str | None]:
-    with Workers(2) as two:
-        seen = observe(read(path), two, trim_mm=(0, 0), bleed_mm=3, needs={"objects"}, advance=lambda _: None)
+def folios_of(seen: Observations) -> list[str | None]:
     return [page.folio if page else None for page in seen.objects]
 
 
 @pytest.mark.corpus
 @pytest.mark.parametrize("entry", LISTS, ids=lambda entry: entry["file"])
-def test_folios_as_typed_by_hand(entry: dict[str, Any], corpus: Path, tool: Callable[[str], str]) -> None:
+def test_folios_as_typed_by_hand(entry: dict[str, Any], corpus: Path, looked_at: LookedAt) -> None:
     path = corpus / "books" / entry["file"]
     if not path.exists():
         pytest.skip(f"{path.name} is not in the corpus")
-    wanted, found = typed(entry), folios_of(path)
+    wanted, found = typed(entry), folios_of(looked_at(path)[1])
     assert len(found) == len(wanted)
     wrong = [
         (i, theirs, ours)
@@ -68,9 +65,9 @@ SHARES = {"debian-edu-manual.pdf": (100, 101), "musixdoc-595x792.pdf": (164, 166
 
 @pytest.mark.corpus
 @pytest.mark.parametrize("name", SHARES)
-def test_share_of_folios_read(name: str, corpus: Path) -> None:
+def test_share_of_folios_read(name: str, corpus: Path, looked_at: LookedAt) -> None:
     path = corpus / "books" / name
     if not path.exists():
         pytest.skip(f"{path.name} is not in the corpus")
-    found = folios_of(path)
+    found = folios_of(looked_at(path)[1])
     assert (sum(folio is not None for folio in found), len(found)) == SHARES[name]

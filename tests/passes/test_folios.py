@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from foldproof.manuscript.folios import candidates, folios, odd_folios
+from foldproof.manuscript.model import Manuscript, Observations
 from foldproof.manuscript.observe import observe
 from foldproof.manuscript.read import read
 from foldproof.manuscript.seen import PrintedNumber
@@ -135,15 +136,13 @@ def test_folios_of_a_built_book(tmp_path: Path) -> None:
     [("debian-install.ja", 2)],
 )
 def test_folios_of_real_books_against_their_page_labels(
-    book: str, most_unread: int, corpus: Path, tool: Callable[[str], str]
+    book: str, most_unread: int, corpus: Path, looked_at: Callable[[Path], tuple[Manuscript, Observations]]
 ) -> None:
     """/PageLabels of these books state the printed number (ISO 32000-1, 12.4.2): none may be read otherwise."""
     path = corpus / "books" / f"{book}.pdf"
     if not path.exists():
         pytest.skip(f"{path.name} is not in the corpus")
-    manuscript = read(path)
-    with Workers(2) as two:
-        seen = observe(manuscript, two, trim_mm=(0, 0), bleed_mm=3, needs={"objects"}, advance=lambda _: None)
+    manuscript, seen = looked_at(path)
     read_as = [p.folio if p else None for p in seen.objects]
     wrong = [
         (page.number, page.label, folio)

@@ -5,7 +5,6 @@ from __future__ import annotations
 
 import io
 import re
-import subprocess
 import time
 import zlib
 from collections import defaultdict
@@ -353,6 +352,9 @@ DEEPER = {"pikepdf__pike-jp2": 16, "pikepdf__pike-flate-jp2": 16}
 REPLACED = {"ocr__cmyk": {"icc": "cmyk"}}
 
 
+LookedAt = Callable[[Path], tuple[Manuscript, Observations]]
+
+
 class Row(NamedTuple):
     """What both sides tell of one painting of an image XObject."""
 
@@ -367,12 +369,11 @@ class Row(NamedTuple):
     smoothed: bool
 
 
-def listed(tool: str, path: Path) -> tuple[dict[Row, list[tuple[float, float]]], dict[str, float]]:
+def rows_of(listed: str, path: Path) -> tuple[dict[Row, list[tuple[float, float]]], dict[str, float]]:
     """Rows of ``pdfimages -list`` with their resolutions, inline pictures left out; and stored sizes by object."""
-    run = subprocess.run([tool, "-list", str(path)], capture_output=True, text=True, check=True, timeout=300)
     rows: dict[Row, list[tuple[float, float]]] = defaultdict(list)
     sizes: dict[str, float] = {}
-    for line in run.stdout.splitlines()[2:]:
+    for line in listed.splitlines()[2:]:
         page, _, kind, width, height, colour, _, bits, coding, smoothed, *rest = line.split()
         if rest[0] == "[inline]":
             continue
@@ -389,7 +390,7 @@ def listed(tool: str, path: Path) -> tuple[dict[Row, list[tuple[float, float]]],
     return dict(rows), sizes
 
 
-def facts_of_pages(manuscript: Manuscript, pages: set[int]) -> Facts:
+def seen_on(manuscript: Manuscript, pages: set[int]) -> Observations:
     """Of these pages alone, in this process."""
     turns = tuple(_turn(manuscript.pages[index]) for index in sorted(pages))
     seen = []
@@ -397,9 +398,7 @@ def facts_of_pages(manuscript: Manuscript, pages: set[int]) -> Facts:
         seen += look_at(Lot(Book(manuscript.path, manuscript.sha256), turns[len(seen) :], 3.0, True, False))
     by_page = {look.index: look.objects for look in seen}
     count = len(manuscript.pages)
-    observed = Observations(tuple(by_page.get(index) for index in range(count)), (None,) * count)
-    trim_mm = book_trim_mm(manuscript, None)
-    return Facts(manuscript, observed, Job(), load_house(None), trim_mm, 3.0, grain_along_spine=True)
+    return Observations(tuple(by_page.get(index) for index in range(count)), (None,) * count)
 
 
 def told_of(image: ImageFact, page: int, key: str) -> Row:
@@ -418,18 +417,23 @@ def told_of(image: ImageFact, page: int, key: str) -> Row:
 
 @pytest.mark.corpus
 @pytest.mark.parametrize("name", [f"books/{one}" for one in BOOKS] + [f"hard/{one}" for one in HARD])
-def test_pictures_and_their_objects_against_pdfimages(name: str, corpus: Path, tool: Callable[[str], str]) -> None:
+def test_pictures_and_their_objects_against_pdfimages(
+    name: str, corpus: Path, looked_at: LookedAt, pdfimages_list: Callable[[Path], str]
+) -> None:
     """Kind, pixels, colour, bits, coding, smoothing and resolution of every painting; the weight of every object."""
     path = corpus / f"{name}.pdf"
     if not path.exists():
         pytest.skip(f"{path.name} is not in the corpus")
-    theirs, sizes = listed(tool("pdfimages"), path)
-    manuscript = read(path)
+    theirs, sizes = rows_of(pdfimages_list(path), path)
+    whole = name.startswith("books/")
+    manuscript, seen = looked_at(path) if whole else (read(path), None)
     images = {image.key: image for image in manuscript.facts.images if image.role == "picture"}
     if not theirs:  # most books of text
         assert not images
         return
-    facts = facts_of_pages(manuscript, {row.page - 1 for row in theirs})
+    seen = seen or seen_on(manuscript, {row.page - 1 for row in theirs})
+    trim_mm = book_trim_mm(manuscript, None)
+    facts = Facts(manuscript, seen, Job(), load_house(None), trim_mm, 3.0, grain_along_spine=True)
     # page, object and ppi of every painting on our side; where several objects fit, the painting stands at each
     mine: dict[tuple[int, str], list[tuple[float, float]]] = defaultdict(list)
     fits: dict[tuple[int, str], set[str]] = {}

@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from foldproof.job.load import load_house
 from foldproof.job.model import Job
+from foldproof.manuscript.model import Manuscript, Observations
 from foldproof.manuscript.observe import observe
 from foldproof.manuscript.read import read
 from foldproof.manuscript.trim import book_trim_mm
@@ -35,22 +36,31 @@ class Said(NamedTuple):
         return self.cause.partition("/")[0]
 
 
-def facts_of(path: Path, workers: Workers) -> Facts:
-    """Read and look at one book as ``foldproof check BOOK.pdf`` does; the grain is taken as right."""
-    needs: frozenset[str] = frozenset().union(*(needs_of(load_spec(spec)) for spec in SPECS))
+def needs() -> frozenset[str]:
+    """Passes that any of the specs asks for."""
+    return frozenset().union(*(needs_of(load_spec(spec)) for spec in SPECS))
+
+
+def look_at(path: Path, workers: Workers) -> tuple[Manuscript, Observations]:
+    """Read and look at one book as ``foldproof check BOOK.pdf`` does."""
     manuscript, house = read(path), load_house(None)
     trim_mm, bleed_mm = book_trim_mm(manuscript, None), house.allowances.bleed
-    seen = observe(manuscript, workers, trim_mm=trim_mm, bleed_mm=bleed_mm, needs=needs, advance=lambda _: None)
-    return Facts(manuscript, seen, Job(), house, trim_mm, bleed_mm, grain_along_spine=True)
+    seen = observe(manuscript, workers, trim_mm=trim_mm, bleed_mm=bleed_mm, needs=needs(), advance=lambda _: None)
+    return manuscript, seen
 
 
-def findings(path: Path, workers: Workers) -> Iterator[tuple[Said, str, Finding]]:
-    """Each finding once, by the first spec that brings it up in this severity: what is said, the spec, the finding."""
-    facts = facts_of(path, workers)
+def findings(manuscript: Manuscript, seen: Observations) -> Iterator[tuple[Said, str, Finding]]:
+    """Each finding once, by the first spec that brings it up in this severity: what is said, the spec, the finding.
+
+    The grain is taken as right.
+    """
+    house, trim_mm = load_house(None), book_trim_mm(manuscript, None)
+    facts = Facts(manuscript, seen, Job(), house, trim_mm, house.allowances.bleed, grain_along_spine=True)
     known: set[Said] = set()
     for spec in SPECS:
         for finding in check(facts, load_spec(spec)).items:
-            said = Said(path.name, finding.page or 0, finding.cause or finding.check, str(finding.severity))
+            cause = finding.cause or finding.check
+            said = Said(manuscript.path.name, finding.page or 0, cause, str(finding.severity))
             if said not in known:
                 known.add(said)
                 yield said, spec, finding

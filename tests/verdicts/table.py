@@ -12,7 +12,7 @@ from collections import Counter, defaultdict
 from pathlib import Path
 
 from foldproof.workers import Workers
-from tests.verdicts.books import findings, titles
+from tests.verdicts.books import findings, look_at, titles
 
 HERE = Path(__file__).parent
 BOOKS = HERE.parents[2] / "shared" / "corpus" / "books"
@@ -44,7 +44,7 @@ def main() -> int:
     with Workers(2) as workers:
         for book in books:
             worst: dict[tuple[str, int], str] = {}
-            for said, spec, finding in findings(book, workers):
+            for said, spec, finding in findings(*look_at(book, workers)):
                 key = (said.check, said.page)
                 worst[key] = min(worst.get(key, said.severity), said.severity, key=_rank)
                 place = finding.place_mm

@@ -9,14 +9,18 @@ from __future__ import annotations
 
 import tomllib
 from collections import Counter, defaultdict
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from foldproof.workers import Workers
-from tests.verdicts.books import SPECS, Said, findings, titles
+from foldproof.job.load import load_house
+from foldproof.manuscript.model import Manuscript, Observations
+from tests.passes.once import BLEED_MM, NEEDS
+from tests.verdicts.books import SPECS, Said, findings, needs, titles
 
+LookedAt = Callable[[Path], tuple[Manuscript, Observations]]
 HERE = Path(__file__).parent
 #: so many findings of a check are looked at, all where there are fewer
 SAMPLE = 50
@@ -51,12 +55,13 @@ def test_no_false_stop_and_few_false_queries() -> None:
 
 
 @pytest.fixture(scope="module")
-def said(corpus_books: list[Path]) -> dict[str, set[Said]]:
+def said(corpus_books: list[Path], looked_at: LookedAt) -> dict[str, set[Said]]:
+    # what is looked at once for all is what these specs want to know
+    assert needs() == NEEDS and load_house(None).allowances.bleed == BLEED_MM
     found: dict[str, set[Said]] = defaultdict(set)
-    with Workers(2) as workers:
-        for book in corpus_books:
-            for one, _, _ in findings(book, workers):
-                found[one.check].add(one)
+    for book in corpus_books:
+        for one, _, _ in findings(*looked_at(book)):
+            found[one.check].add(one)
     return found
 
 
