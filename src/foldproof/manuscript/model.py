@@ -268,6 +268,9 @@ class PageInk:
     #: spots among ``inks`` that the raster does not show, but may show in the colour that stands in for them: in
     #: glyphs of Type 3 and in shadings by function
     stand_in: tuple[str, ...] = ()
+    #: every plate that it marks inside trim and bleed, and a digest of what the raster shows on it: two pages whose
+    #: digests are alike print alike, as far as 72 dpi tell
+    plates: tuple[tuple[str, str], ...] = ()
 
 
 @frozen

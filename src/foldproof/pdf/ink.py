@@ -31,7 +31,7 @@ from foldproof.pdf.ink_edges import Band, Edge, Ink, Stains, edge_facts, wet
 from foldproof.pdf.ink_grid import Grid, Window
 from foldproof.pdf.ink_ground import Asked, Ground, grounds_at
 from foldproof.pdf.ink_peak import Square, ink_peak
-from foldproof.pdf.ink_plates import Colorants, Marked, colorants, marked
+from foldproof.pdf.ink_plates import Colorants, Marked, colorants, marked, plate_digests
 from foldproof.pdf.interpreter import Turn, run, to_trim
 from foldproof.units import mm_to_pt
 
@@ -132,6 +132,7 @@ def _page_ink(
         covered = cover(samples, ink, plates.names, square.half)
         coverage, peak = covered.coverage, ink_peak(samples, covered.cells, square, grid, plates.names)
     printed, ink_mm, on = _bleed_box(window, grid, bleed_mm), None, Marked((), (), False)
+    looks: tuple[tuple[str, str], ...] = ()
     if printed is not None:
         whole = ink if printed == box else Ink.of(_part(stains, window, printed))
         ink_mm = _ink_box(whole, printed, grid)
@@ -139,6 +140,7 @@ def _page_ink(
         on = _marked(
             page, plates, to_frame.then(grid.matrix), samples, whole, printed, grid, named.stand_in - _NO_SPOTS
         )
+        looks = plate_digests(samples, plates.names)
     facts = PageInk(
         index=turn.index,
         blank=ink.blank,
@@ -150,6 +152,7 @@ def _page_ink(
         faint=on.faint,
         every_plate=on.every_plate,
         stand_in=on.stand_in,
+        plates=looks,
     )
     return Inked(facts, grounds_at(asked, raster.samples, window, ink, grid, plates.names))
 

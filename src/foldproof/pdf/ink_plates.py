@@ -8,6 +8,7 @@ plate is marked, it is drawn once more with one plate that no other matter can p
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
@@ -78,6 +79,17 @@ def marked(
         in_trim,
         in_plate_order(shown_otherwise),
     )
+
+
+def plate_digests(samples: Samples, names: Sequence[str]) -> tuple[tuple[str, str], ...]:
+    """Plates that a raster of trim and bleed marks at all, in their order, each with a digest of what stands on it."""
+    found = {}
+    for plate, name in enumerate(names):
+        plane = np.ascontiguousarray(samples[:, :, plate])
+        if plane.any():
+            shape = f"{plane.shape[0]}x{plane.shape[1]}:".encode("ascii")
+            found[name] = hashlib.blake2b(shape + plane.tobytes(), digest_size=12).hexdigest()
+    return tuple((name, found[name]) for name in in_plate_order(found))
 
 
 @frozen
