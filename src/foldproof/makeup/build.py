@@ -132,7 +132,7 @@ def built(
         cost=cost_lines(costs, bound, task.copies, task.house.currency),
         folder=chosen.folders[0],
         line=request.line.name if request.line else "",
-        rules=_rules(request, one, made),
+        rules=_rules(request, one, made, instructions),
         reasons=reasons(request, one, ranked),
     )
 
@@ -316,7 +316,7 @@ def _kinds(made: Sequence[_Made]) -> tuple[SheetKind, ...]:
     return tuple(kinds)
 
 
-def _rules(request: Request, one: Outline, made: Sequence[_Made]) -> tuple[str, ...]:
+def _rules(request: Request, one: Outline, made: Sequence[_Made], instructions: FoldingInstructions) -> tuple[str, ...]:
     """What the house or custom decided, a sentence each."""
     task, said = request.task, []
     if one.division.rule:
@@ -326,7 +326,7 @@ def _rules(request: Request, one: Outline, made: Sequence[_Made]) -> tuple[str, 
             f"A lip of {format_mm(task.lip.size_mm)} on the {task.lip.half} half, for the feeder to open sections by "
             f"({'the job' if request.job.bindery.lip else 'the binding line'})."
         )
-    if task.house.allowances.bottling and task.binding != bind.LEAFLET:
+    if any(section.bottling_mm for sheet in instructions.sheets for section in sheet.sections):
         said.append(f"Heads turned out by {format_mm(task.house.allowances.bottling)} against bottling (house).")
     if any(placed.over for sheet in made for placed in sheet.laid.placed if placed.copy == 0):
         said.append("Some sections lie face down on their sheet, so that colour falls on one side of it.")
