@@ -91,13 +91,14 @@ def test_no_mark_falls_on_a_page_or_on_the_gripper(name: str, tmp_path: Path) ->
         box = bar.rect_mm.scaled(PT * scale)
         assert (inside(picture, *(v / scale for v in (box.x0, box.y0, box.x1, box.y1))) < 90).all()
         picture[int(box.y0) - 1 : int(box.y1) + 2, int(box.x0) - 1 : int(box.x1) + 2] = 255
-    for place in made.places:
+    for place in (*made.places, *made.again):
         clip = place.clip_pt
         found = inside(drawn[side_index(place)], clip.x0, clip.y0, clip.x1, clip.y1)
         assert found.size > 1000
         assert (found == 255).all(), f"a mark on {place}"
-    gripper_pt = made.press.gripper_mm * PT
     for index, picture in enumerate(drawn):
+        press = made.run_of(index // 2 + 1).press if made.runs else made.press
+        gripper_pt = press.gripper_mm * PT
         assert (inside(picture, 0, 0, picture.shape[1] / scale, gripper_pt - 1) == 255).all()
         if made.instructions.sheets[index // 2].turn == "head to tail":
             top = picture.shape[0] / scale

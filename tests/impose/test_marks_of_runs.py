@@ -40,6 +40,15 @@ def printed(made: Plan, way: str = "two formes", inks: Inks = (CMYK, CMYK), pres
     return attrs.evolve(made, runs=runs)
 
 
+def as_made(name: str) -> Plan:
+    """A plan of the make-up stage, printed as that says, in four colours on every side that is printed."""
+    made = made_plan(name)[1]
+    if not made.runs:
+        return printed(made)
+    runs = tuple(attrs.evolve(run, inks=tuple(CMYK if side else () for side in run.inks)) for run in made.runs)
+    return attrs.evolve(made, runs=runs)
+
+
 def halved(way: str, inks: tuple[str, ...] = CMYK, **how: object) -> Plan:
     """Sheets of twice the size, printed on both sides by one set of plates and cut into two alike.
 
@@ -141,13 +150,13 @@ KINDS = {
     "octavo, work and tumble, glued": lambda: halved("work and tumble", grind_mm=3.0),
     "octavo, hardly a margin": lambda: printed(plan(32, around_mm=(5.0, 5.0))),
     "octavo, no bleed": lambda: printed(plan(32, bleed_mm=0.0)),
-    "sixteens": lambda: printed(made_plan("sixteens, sewn")[1]),
-    "stitched": lambda: printed(made_plan("stitched")[1]),
-    "thirty-twos": lambda: printed(made_plan("thirty-twos")[1]),
-    "twelves": lambda: printed(made_plan("twelves")[1]),
-    "sixes, glued": lambda: printed(made_plan("sixes, glued")[1]),
-    "fours": lambda: printed(made_plan("fours")[1]),
-    "right to left": lambda: printed(made_plan("right to left")[1]),
+    "sixteens": lambda: as_made("sixteens, sewn"),
+    "stitched": lambda: as_made("stitched"),
+    "thirty-twos": lambda: as_made("thirty-twos"),
+    "twelves": lambda: as_made("twelves"),
+    "sixes, glued": lambda: as_made("sixes, glued"),
+    "fours": lambda: as_made("fours"),
+    "right to left": lambda: as_made("right to left"),
 }
 LEAVES = (1, 2, 3)
 
@@ -195,13 +204,14 @@ def test_no_mark_lies_on_another_on_a_page_or_under_the_grippers(name: str) -> N
     for index, side in enumerate(drawn(made)):
         sheet, which = made.instructions.sheets[index // 2], list(Side)[index % 2]
         width, height = sheet.width_mm * PT, sheet.height_mm * PT
-        gripper = made.runs[0].press.gripper_mm * PT
+        run = made.runs[index // 2]
+        gripper = run.press.gripper_mm * PT
         tail = gripper if sheet.turn == "head to tail" else 0.0
         matter = [
             place.clip_pt for place in (*made.places, *made.again) if (place.sheet, place.side) == (sheet.number, which)
         ]
         boxes = [around([box_of(stroke) for stroke in mark]) for mark in side.marks]
-        assert bool(boxes) == (made.runs[0].inks[index % 2] != ())
+        assert bool(boxes) == (run.inks[index % 2] != ())
         bar = [any(abs(box.x0 - b.x0) + abs(box.y1 - b.y1) < 0.01 for b in bars) for box in boxes]
         for number, (box, is_bar) in enumerate(zip(boxes, bar, strict=True)):
             assert box.x0 >= 0
@@ -313,12 +323,13 @@ def test_no_fold_is_marked_where_a_section_ends(tmp_path: Path) -> None:
     sheets = impose(white_book(made.pages, made, tmp_path), made, tmp_path / "sheets.pdf", only(fold=True))
     for index, lines in enumerate(lines_of(sheets.path, 0.3)):
         sheet = made.instructions.sheets[index // 2]
-        edges = {x * PT for section in sheet.sections for x in (section.rect_mm[0], section.rect_mm[2])}
-        edges |= {sheet.width_mm * PT - x for x in edges}
-        marked = [line for line in lines if line[0] == line[2]]
-        assert marked
-        for line in marked:
-            assert min(abs(line[0] - edge) for edge in edges) > 100
+        assert lines or made.runs[index // 2].inks[index % 2] == ()
+        for axis, size_mm in ((0, sheet.width_mm), (1, sheet.height_mm)):
+            edges = {section.rect_mm[end] * PT for section in sheet.sections for end in (axis, axis + 2)}
+            edges |= {size_mm * PT - edge for edge in edges}
+            for line in lines:
+                if line[axis] == line[axis + 2]:
+                    assert min(abs(line[axis] - edge) for edge in edges) > 100
 
 
 def test_slit_marks_stand_on_every_cut_and_are_told_from_folds(tmp_path: Path) -> None:
