@@ -29,9 +29,10 @@ STAGES = ("read", "check", "mend", "make up", "impose", "prove", "print")
 SHEETS = "sheets.pdf"
 UNPROVED_SHEETS = "sheets-NOT-PROVED.pdf"
 DUMMY = "dummy.pdf"
+LATE, LATE_TOLD = "late.pdf", "late.json"
 OUTPUTS = (
     SHEETS, UNPROVED_SHEETS, "mended.pdf", "plan.json", "findings.json", "proof.json", "report.html", "report.pdf",
-    "letter.txt", "tickets.pdf", DUMMY, "junit.xml", "findings.sarif",
+    "letter.txt", "tickets.pdf", DUMMY, LATE, LATE_TOLD, "junit.xml", "findings.sarif",
 )  # fmt: skip
 
 #: those of them that read and check alone can fill
@@ -55,6 +56,8 @@ class Asked:
     password: str | None = field(default=None, repr=False)
     #: findings of severity ``stop`` do not change the exit code; recorded in the report
     only_warn: bool = False
+    #: plan.json of an earlier version of the manuscript, whose make-up is kept
+    late: Path | None = None
     #: one PDF a sheet, beside ``sheets.pdf``
     split_sheets: bool = False
     #: file name of the job, ``""`` when everything was assumed

@@ -13,6 +13,8 @@ from attrs import evolve, frozen
 
 from foldproof.desk import (
     DUMMY,
+    LATE,
+    LATE_TOLD,
     REPORTS,
     SHEETS,
     UNPROVED_SHEETS,
@@ -43,6 +45,7 @@ from foldproof.preflight.registry import CHECKS
 from foldproof.preflight.run import check, needs_of
 from foldproof.prove.model import Proof, Verdict
 from foldproof.prove.prove import prove
+from foldproof.report.kept import Kept, read_kept, write_late
 from foldproof.report.model import Refusal, Results
 from foldproof.report.write import write_reports
 from foldproof.tickets.dummy import write_dummy
@@ -68,8 +71,9 @@ def make(asked: Asked, watch: Watch = Nobody()) -> Outcome:  # noqa: B008 - it h
     Raises:
         FoldproofError: as :mod:`foldproof.errors` tells; a plan or proof that fails is an outcome, not an error.
     """
+    kept = read_kept(asked.late) if asked.late else None
     with Workers(asked.workers) as workers, bench(asked.out, asked.manuscript) as folder:
-        results = _read_and_check(asked, workers, watch)
+        results = _read_and_check(asked, workers, watch, kept)
 
         watch.stage("mend", 0)
         mended = mend(results.manuscript, asked.job, asked.job.mend.repairs, folder, password=asked.password)
@@ -78,18 +82,22 @@ def make(asked: Asked, watch: Watch = Nobody()) -> Outcome:  # noqa: B008 - it h
             if len(inks) != len(mended.manuscript.pages):
                 # pages came or went, and nobody has looked at these: every ink of the book on every page
                 inks = (ink_names(inks),) * len(mended.manuscript.pages)
-            plan, refusal = _make_up(asked, mended.manuscript, inks)
+            plan, refusal = _make_up(asked, mended.manuscript, inks, kept)
             results = evolve(
                 results, manuscript=mended.manuscript, plan=plan, refusal=refusal, notes=told(mended.changes)
             )
 
         watch.stage("make up", 0)
         plan = results.plan
+        if kept is not None:
+            results = kept.hold_to(results)
+            plan = results.plan
         if plan is None:
             return _print(results, asked, folder, workers, watch)
 
         watch.stage("impose", 2 * plan.sheets)
-        date = asked.date or day_of(results.manuscript.mod_date)
+        # sheets whose matter stays are to stay the same to the byte: late ones keep the date of the first
+        date = kept.date if kept else asked.date or day_of(results.manuscript.mod_date)
         sheets = write_sheets(
             mended.manuscript,
             plan,
@@ -107,7 +115,9 @@ def make(asked: Asked, watch: Watch = Nobody()) -> Outcome:  # noqa: B008 - it h
         written = sheets.path
         if proof.verdict is not Verdict.PROVED:
             written = written.rename(folder / UNPROVED_SHEETS)
-        results = evolve(results, proof=proof, sheets=written, notes=(*results.notes, *sheets.notes))
+        results = evolve(results, proof=proof, sheets=written, date=date, notes=(*results.notes, *sheets.notes))
+        if kept is not None:
+            results = kept.told(results)
 
         return _print(results, asked, folder, workers, watch)
 
@@ -177,7 +187,7 @@ def prove_again(
         return prove(sheets, instructions, manuscript, workers=hands, advance=watch.advance, password=password)
 
 
-def _read_and_check(asked: Asked, workers: Workers, watch: Watch) -> Results:
+def _read_and_check(asked: Asked, workers: Workers, watch: Watch, kept: Kept | None = None) -> Results:
     watch.stage("read", 0)
     manuscript = read(asked.manuscript, trim_mm=asked.job.book.trim, password=asked.password)
 
@@ -193,7 +203,7 @@ def _read_and_check(asked: Asked, workers: Workers, watch: Watch) -> Results:
     )  # fmt: skip
     # Grain, inner margins and pictures over the spine are judged in the book as it would be: the make-up is reckoned
     # once, here.
-    plan, refusal = _make_up(asked, manuscript, page_inks(observations, manuscript.spots))
+    plan, refusal = _make_up(asked, manuscript, page_inks(observations, manuscript.spots), kept)
     facts = Facts(
         manuscript, observations, asked.job, asked.house, trim_mm, bleed_mm,
         grain_along_spine=plan.grain_along_spine if plan else None, stock=plan.stock if plan else None,
@@ -205,16 +215,19 @@ def _read_and_check(asked: Asked, workers: Workers, watch: Watch) -> Results:
     )  # fmt: skip
 
 
-def _make_up(asked: Asked, manuscript: Manuscript, inks: Inks) -> tuple[Plan | None, Refusal | None]:
+def _make_up(asked: Asked, manuscript: Manuscript, inks: Inks, kept: Kept | None) -> tuple[Plan | None, Refusal | None]:
+    if kept is not None:
+        kept.refuse_pages(len(manuscript.pages))
+        inks = kept.inks
     try:
-        return _plans(asked, manuscript, inks, most=1)[0], None
+        return _plans(asked, manuscript, inks, most=1, title=kept.title if kept else None)[0], None
     except NoPlan as none:
         return None, Refusal(str(none), none.would)
 
 
-def _plans(asked: Asked, manuscript: Manuscript, inks: Inks, most: int) -> tuple[Plan, ...]:
+def _plans(asked: Asked, manuscript: Manuscript, inks: Inks, most: int, title: str | None = None) -> tuple[Plan, ...]:
     trim_mm = book_trim_mm(manuscript, asked.job.book.trim)
-    title = asked.job.book.title or manuscript.title or manuscript.path.stem
+    title = title or asked.job.book.title or manuscript.title or manuscript.path.stem
     return plans(len(manuscript.pages), trim_mm, asked.job, asked.house, title=title, most=most, inks=inks)
 
 
@@ -225,6 +238,8 @@ def _print(results: Results, asked: Asked, folder: Path, workers: Workers, watch
         folios = printed_folios(results.observations)
         write_tickets(results.plan, folder / "tickets.pdf", folios)
         write_dummy(results.plan, folder / DUMMY, folios)
+        if results.late is not None:
+            write_late(results.late, folder / SHEETS, folder / LATE, folder / LATE_TOLD)
         if asked.split_sheets:
             split_sheets(folder / SHEETS, folder / "sheets")
     return Outcome(_code(results, asked), results, publish(folder, asked.out))

@@ -14,7 +14,8 @@ from foldproof.errors import ExitCode
 
 HELP = """Check, make up, impose and prove a book; write sheets, report and tickets.
 
-Example:  foldproof make BOOK.pdf -o OUT
+Examples:  foldproof make BOOK.pdf -o OUT
+           foldproof make BOOK-2.pdf --late OUT/plan.json -o OUT-2
 """
 
 
@@ -32,6 +33,14 @@ def make(
     password_file: o.PasswordOption = None,
     only_warn: o.WarnOption = False,
     split_sheets: Annotated[bool, typer.Option("--split-sheets", help="Also one PDF a sheet, in OUT/sheets/.")] = False,
+    late: Annotated[
+        Path | None,
+        typer.Option(
+            "--late",
+            metavar="PLAN.json",
+            help="Plan of an earlier version: its make-up is kept, and the plates that change are named and written.",
+        ),
+    ] = None,
     quiet: o.QuietOption = False,
 ) -> ExitCode:
     """Run every stage on one book."""
@@ -42,7 +51,7 @@ def make(
     folder = out or Path(f"{book.stem}-made")
     asked = o.asked(
         book, folder, job=job, house=house, spec=spec, workers=workers, password_file=password_file,
-        only_warn=only_warn, split_sheets=split_sheets,
+        only_warn=only_warn, split_sheets=split_sheets, late=late,
     )  # fmt: skip
     with watching(quiet) as watch:
         outcome = pipeline.make(asked, watch)

@@ -50,6 +50,7 @@ def asked(
     password_file: Path | None = None,
     only_warn: bool = False,
     split_sheets: bool = False,
+    late: Path | None = None,
     trim: str | None = None,
 ) -> Asked:
     """Read the files named by the options.
@@ -81,6 +82,7 @@ def asked(
         job_name=job.name if job else "",
         house_given=house is not None,
         split_sheets=split_sheets,
+        late=late,
         date=day_of_epoch(os.environ.get("SOURCE_DATE_EPOCH", "")),
     )
 

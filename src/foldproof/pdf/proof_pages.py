@@ -8,6 +8,7 @@ of paper, the page upright as a reader sees it, the centre of its trim at the or
 from __future__ import annotations
 
 import gc
+import hashlib
 from pathlib import Path
 from typing import Any
 
@@ -31,6 +32,12 @@ class PageRead:
     trim: Box  #: points, centre of the trim at the origin, upright
     medium: Box  #: user space of the page: all there is of it
     annotated: bool  #: carries annotations that print: flagged so, not hidden, with an appearance
+
+
+def identity_of(page: PageRead) -> str:
+    """A digest of a page's content, of what that uses, and of how it lies in its boxes."""
+    lies = repr([round(value, 4) for box in (page.upright, page.trim, page.medium) for value in box])
+    return hashlib.blake2b(page.digest + lies.encode("ascii"), digest_size=16).hexdigest()
 
 
 @frozen

@@ -3,6 +3,8 @@
 
 from __future__ import annotations
 
+import contextlib
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 import pikepdf
@@ -18,22 +20,46 @@ def split_sheets(sheets: Path, folder: Path) -> int:
         NotWritten: the folder does not take a file.
         OurFault: the sheets cannot be opened.
     """
+    with _open(sheets) as pdf:
+        count = (len(pdf.pages) + 1) // 2
+        digits = max(3, len(str(count)))
+        for number in range(count):
+            target = folder / f"sheet-{number + 1:0{digits}}.pdf"
+            _write(pdf, range(2 * number, min(2 * number + 2, len(pdf.pages))), target)
+        return count
+
+
+def some_sides(sheets: Path, target: Path, sides: Sequence[tuple[int, bool]]) -> None:
+    """Write some sides of a sheets.pdf into one file, in the order given: number of the sheet, and whether its back.
+
+    Raises:
+        NotWritten: the folder does not take the file.
+        OurFault: the sheets cannot be opened.
+    """
+    with _open(sheets) as pdf:
+        _write(pdf, [2 * (number - 1) + back for number, back in sides], target)
+
+
+@contextlib.contextmanager
+def _open(sheets: Path) -> Iterator[pikepdf.Pdf]:
     try:
         with pikepdf.open(sheets) as pdf:
-            count = (len(pdf.pages) + 1) // 2
-            digits = max(3, len(str(count)))
-            for number in range(count):
-                with pikepdf.new() as one, placed(folder / f"sheet-{number + 1:0{digits}}.pdf") as beside:
-                    # Root keys that belong to the whole (output intents, layers, metadata) go with each sheet.
-                    for key in ("/OutputIntents", "/OCProperties", "/Metadata"):
-                        if key in pdf.Root:
-                            one.Root[key] = one.copy_foreign(_indirect(pdf, pdf.Root[key]))
-                    one.pages.extend(pdf.pages[2 * number : 2 * number + 2])
-                    with patient(beside) as stream:
-                        one.save(stream, deterministic_id=True, object_stream_mode=pikepdf.ObjectStreamMode.generate)
-            return count
+            yield pdf
     except pikepdf.PdfError as odd:
         raise OurFault(f"the written sheets cannot be opened: {odd}") from odd
+
+
+def _write(pdf: pikepdf.Pdf, pages: Iterable[int], target: Path) -> None:
+    with pikepdf.new() as one, placed(target) as beside:
+        # Root keys that belong to the whole (output intents, layers) go with each sheet.  The metadata do not: they
+        # tell of a manuscript, and a sheet whose matter stays is to stay the same to the byte when another changes.
+        for key in ("/OutputIntents", "/OCProperties"):
+            if key in pdf.Root:
+                one.Root[key] = one.copy_foreign(_indirect(pdf, pdf.Root[key]))
+        for index in pages:
+            one.pages.append(pdf.pages[index])
+        with patient(beside) as stream:
+            one.save(stream, deterministic_id=True, object_stream_mode=pikepdf.ObjectStreamMode.generate)
 
 
 def _indirect(pdf: pikepdf.Pdf, value: pikepdf.Object) -> pikepdf.Object:

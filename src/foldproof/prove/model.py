@@ -68,3 +68,6 @@ class Proof:
     notes: tuple[str, ...] = ()
     #: what came where in the other copies of the book that the sheets carry; ``position`` is the place in the book
     copies: tuple[PageProof, ...] = ()
+    #: of every page of the manuscript, in order, a digest of its content, of what that uses and of its boxes; empty
+    #: without the manuscript
+    page_digests: tuple[str, ...] = ()

@@ -18,7 +18,7 @@ from attrs import evolve, frozen
 from foldproof.errors import Unreadable
 from foldproof.files import sha256_of
 from foldproof.makeup.instructions import FoldingInstructions
-from foldproof.pdf.proof_pages import PageRead
+from foldproof.pdf.proof_pages import PageRead, identity_of
 from foldproof.prove import alone, faults
 from foldproof.prove.book import Book, Place
 from foldproof.prove.gathering import bind
@@ -123,7 +123,8 @@ def _with(asked: _Asked, source: Source, workers: Workers, advance: Callable[[in
     bars = {bar.position: bar for bar in book.bars}
     notes += [untold(bars[strip.position], book) for strip in seen.strips if strip.there and not strip.can_tell]
     alike = tuple(numbers for numbers in by_digest(pages).values() if len(numbers) > 1)
-    return _ended(Verdict.PROVED, book, proofs, found, alike, asked.sheets, asked.manuscript, notes)
+    proof = _ended(Verdict.PROVED, book, proofs, found, alike, asked.sheets, asked.manuscript, notes)
+    return evolve(proof, page_digests=tuple(identity_of(page) for page in pages))
 
 
 def _without(

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from attrs import field, frozen
 
+from foldproof.makeup.late import Late
 from foldproof.makeup.plan import Plan
 from foldproof.manuscript.model import Manuscript, Observations
 from foldproof.preflight.model import Check, Findings, Severity
@@ -73,6 +74,9 @@ class Results:
     password: str | None = field(default=None, repr=False)
     #: what the mending and the writing of the sheets have to say, a sentence each
     notes: tuple[str, ...] = ()
+    date: str = ""  #: printed on the sheets, ``YYYY-MM-DD``; empty: none is known
+    #: what this version changes against an earlier one whose make-up was kept
+    late: Late | None = None
 
     def check_named(self, check: str) -> Check | None:
         """The registry's entry for a finding's check."""

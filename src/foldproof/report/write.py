@@ -12,6 +12,7 @@ from foldproof.report.causes import causes
 from foldproof.report.content import MOST_CAUSES, MOST_KINDS
 from foldproof.report.html import report_html
 from foldproof.report.junit import junit_xml
+from foldproof.report.kept import pages_json
 from foldproof.report.letter import letter_text
 from foldproof.report.model import Format, Results
 from foldproof.report.pictures import take
@@ -45,7 +46,8 @@ def write_reports(
     if Format.JSON in formats:
         write("findings.json", written(findings_json(results)))
         if plan is not None:
-            write("plan.json", written(plan_json(plan, results.manuscript)))
+            kept = {"date": results.date, "manuscript_pages": pages_json(results)}
+            write("plan.json", written({**plan_json(plan, results.manuscript), **kept}))
         if proof is not None:
             write("proof.json", written(proof_json(proof)))
     if Format.JUNIT in formats:
