@@ -8,6 +8,7 @@ for it.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 
 from foldproof.job.model import HouseLine
@@ -55,6 +56,10 @@ def run_input(
         return None
     if bed.way == ONE_SIDE and inks[1]:
         return None
+    # sections of one size go through the folder in one setting, whatever inks they carry
+    counted: Counter[int] = Counter()
+    for pages, many in blocks:
+        counted[pages] += many
     pieces = tuple(
         FoldedPiece(
             setting.folders[pages],
@@ -62,7 +67,7 @@ def run_input(
             many * copies_on,
             passes=len(setting.blocks[pages].shapes),
         )
-        for pages, many in blocks
+        for pages, many in counted.items()
     )
     return RunInput(
         press=bed.press,
