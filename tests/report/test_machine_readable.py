@@ -172,15 +172,20 @@ def test_sarif_is_the_same_every_time(samples: ModuleType) -> None:
     assert "/somewhere" not in json.dumps(sarif_log(samples.results(BOOK)))
 
 
-@pytest.mark.parametrize("binding", ["sewn", "glued", "stitched"])
+@pytest.mark.parametrize("binding", ["sewn", "glued", "stitched", "leaflet"])
 def test_plans_of_real_make_ups_are_valid_and_complete(binding: str) -> None:
-    plan = plans(62, (140.0, 216.0), Job(book=Book(binding=binding)), load_house(None), title="Nightwatch Songs")[0]
+    pages = 6 if binding == "leaflet" else 62
+    job = Job(book=Book(binding=binding))
+    plan = plans(pages, (140.0, 216.0), job, load_house(None), title="Nightwatch Songs", most=1)[0]
     data = json.loads(written(plan_json(plan)))
     jsonschema.validate(data, schema("plan"), cls=jsonschema.Draft202012Validator)
-    assert [p["page"] for p in data["places"] if p["page"]] == list(range(1, 63)), "every page once, in order"
+    assert [p["page"] for p in data["places"] if p["page"]] == list(range(1, pages + 1)), "every page once, in order"
     told = {s["id"]: (sheet, s) for sheet in data["instructions"]["sheets"] for s in sheet["sections"]}
-    assert sorted(piece for unit in data["instructions"]["gathering"] for piece in unit) == sorted(told)
-    for place in data["places"]:
+    first = sorted(name for name, (_, section) in told.items() if section["copy_of"] is None)
+    assert sorted(piece for unit in data["instructions"]["gathering"] for piece in unit) == first
+    copies = {name for name in told if name not in first}
+    assert {place["section"] for place in data["again"]} == copies, "pages of every further copy, and of nothing else"
+    for place in (*data["places"], *data["again"]):
         sheet, section = told[place["section"]]
         x0, y0, x1, y1 = place["trim_mm"]
         if place["side"] == "back":  # seen from the front again

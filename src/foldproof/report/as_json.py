@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""findings.json, plan.json and proof.json: for other people's programs.
+"""findings.json, plan.json, proof.json and lists of plans: for other people's programs.
 
 Keys stand in a fixed order, lengths are millimetres with at most four places, files go by their name without a
 folder.  A list of plain rows is written one row a line, so that a change shows as a changed line.  The shapes are
@@ -10,13 +10,14 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from importlib import resources
 from importlib.metadata import version
 from typing import Any
 
 from foldproof.geometry import Matrix, Rect
-from foldproof.makeup.plan import PagePlace, Plan
+from foldproof.makeup.cost import Cost
+from foldproof.makeup.plan import PagePlace, Plan, SheetRun
 from foldproof.manuscript.model import Manuscript
 from foldproof.preflight.model import Finding, Severity
 from foldproof.prove.model import PageProof, Proof
@@ -26,7 +27,8 @@ from foldproof.report.words import clean
 from foldproof.units import pt_to_mm
 
 FINDINGS_SCHEMA = "foldproof/findings/1"
-PLAN_SCHEMA = "foldproof/plan/1"
+PLAN_SCHEMA = "foldproof/plan/2"
+PLANS_SCHEMA = "foldproof/plans/1"
 PROOF_SCHEMA = "foldproof/proof/1"
 
 _PLACES = 4
@@ -36,10 +38,13 @@ _WORD = 40
 
 
 def schema(name: str) -> dict[str, Any]:
-    """The published JSON Schema of ``"findings"``, ``"plan"`` or ``"proof"``."""
+    """The published JSON Schema of ``"findings"``, ``"plan"``, ``"plans"`` or ``"proof"``.
+
+    That of plans names the one of a plan by its id; here it comes with it, as draft 2020-12 bundles schemas (9.3.1).
+    """
     text = resources.files("foldproof.report").joinpath("schemas", f"{name}.schema.json").read_text("utf-8")
     loaded: dict[str, Any] = json.loads(text)
-    return loaded
+    return {**loaded, "$defs": {"plan": schema("plan")}} if name == "plans" else loaded
 
 
 def findings_json(results: Results) -> dict[str, Any]:
@@ -66,8 +71,21 @@ def findings_json(results: Results) -> dict[str, Any]:
     }
 
 
-def plan_json(plan: Plan, manuscript: Manuscript | None = None) -> dict[str, Any]:
-    """The make-up, as plain data: what the bindery is told, and apart from it where the pages stand."""
+def plans_json(plans: Sequence[Plan], folios: Sequence[str] = ()) -> dict[str, Any]:
+    """Alternatives, the best first, as plain data."""
+    return {
+        "schema": PLANS_SCHEMA,
+        "foldproof": version("foldproof"),
+        "plans": [plan_json(plan, folios=folios) for plan in plans],
+    }
+
+
+def plan_json(plan: Plan, manuscript: Manuscript | None = None, folios: Sequence[str] = ()) -> dict[str, Any]:
+    """The make-up, as plain data: what the bindery is told, and apart from it where the pages stand.
+
+    Args:
+        folios: printed folio of every page of the manuscript, ``""`` where it bears none; none at all: not known.
+    """
     return {
         "schema": PLAN_SCHEMA,
         "foldproof": version("foldproof"),
@@ -85,6 +103,7 @@ def plan_json(plan: Plan, manuscript: Manuscript | None = None) -> dict[str, Any
             "gripper_mm": _mm(plan.press.gripper_mm),
             "tail_mm": _mm(plan.press.tail_mm),
             "side_mm": _mm(plan.press.side_mm),
+            "lay": plan.press.lay,
         },
         "paper": {
             "stock": plan.stock,
@@ -94,10 +113,17 @@ def plan_json(plan: Plan, manuscript: Manuscript | None = None) -> dict[str, Any
             "grain_along_spine": plan.grain_along_spine,
             "sheet_mm": _numbers(plan.sheet_mm),
         },
+        "folder": plan.folder,
+        "line": plan.line,
+        "run_copies": plan.run_copies,
+        "cost": None if plan.cost is None else _cost(plan.cost),
         "assumptions": list(plan.assumptions),
+        "rules": list(plan.rules),
+        "reasons": list(plan.reasons),
         "offers": list(plan.offers),
         "refused": list(plan.refused),
         "kinds": [{"label": k.label, "scheme": k.scheme, "sheets": list(k.sheets)} for k in plan.kinds],
+        "runs": [_run(run) for run in plan.runs],
         "sections": [
             {
                 "number": s.number,
@@ -113,7 +139,8 @@ def plan_json(plan: Plan, manuscript: Manuscript | None = None) -> dict[str, Any
             {"sheet": b.sheet, "side": b.side.value, "section": b.unit + 1, "rect_mm": _rect(b.rect_mm)}
             for b in plan.bars
         ],
-        "places": [_place(p) for p in plan.places],
+        "places": [_place(p, folios) for p in plan.places],
+        "again": [_place(p, folios) for p in plan.again],
         "instructions": plan.instructions.as_json(),
     }
 
@@ -223,15 +250,62 @@ def _finding(results: Results, found: Finding) -> dict[str, Any]:
     }
 
 
-def _place(place: PagePlace) -> dict[str, Any]:
+def _cost(cost: Cost) -> dict[str, Any]:
+    return {
+        "copies": cost.copies,
+        "currency": cost.currency,
+        "total": cost.total,
+        "lines": [
+            {
+                "what": line.what,
+                "says": line.says,
+                "quantity": _mm(line.quantity),
+                "unit": line.unit,
+                "price": line.price,
+                "amount": line.amount,
+            }
+            for line in cost.lines
+        ],
+    }
+
+
+def _run(run: SheetRun) -> dict[str, Any]:
+    return {
+        "sheet": run.sheet,
+        "press": run.press.name,
+        "gripper_mm": _mm(run.press.gripper_mm),
+        "tail_mm": _mm(run.press.tail_mm),
+        "side_mm": _mm(run.press.side_mm),
+        "lay": run.press.lay,
+        "way": run.way,
+        "stock": run.stock,
+        "grammage": _mm(run.grammage),
+        "caliper_mm": _mm(run.caliper_mm),
+        "grain": run.grain,
+        "grain_along_spine": run.grain_along_spine,
+        "sheet_mm": _numbers(run.sheet_mm),
+        "copies_on": run.copies_on,
+        "inks_front": list(run.inks[0]),
+        "inks_back": list(run.inks[1]),
+        "plates": run.plates,
+        "folder": run.folder,
+        "net_sheets": run.net_sheets,
+        "gross_sheets": run.gross_sheets,
+    }
+
+
+def _place(place: PagePlace, folios: Sequence[str]) -> dict[str, Any]:
+    known = place.page is not None and place.page < len(folios)
     return {
         "position": place.position,
         "page": None if place.page is None else place.page + 1,
+        "folio": (folios[place.page] or None) if known and place.page is not None else None,
         "sheet": place.sheet,
         "side": place.side.value,
         "section": place.section,
         "signature": place.signature,
         "leaf": place.leaf,
+        "depth": place.depth,
         "trim_mm": _rect(place.trim_pt.scaled(pt_to_mm(1))),
         "clip_mm": _rect(place.clip_pt.scaled(pt_to_mm(1))),
         "turn": turn_of(place.matrix),

@@ -34,8 +34,9 @@ class Kept:
     title: str
     date: str
     looks: tuple[PageLook, ...]
+    folios: tuple[str, ...]  #: as printed in the older version
     instructions: Any  #: as JSON
-    places: Any  #: as JSON, page numbers and rectangles
+    standing: Any  #: where every page stands, as JSON
 
     @property
     def inks(self) -> tuple[tuple[str, ...], ...]:
@@ -51,7 +52,7 @@ class Kept:
         if plan is None:
             raise AskedWrong(f"{self.file}: the make-up of this plan does not go any more; make the book anew.")
         anew = json.loads(json.dumps(plan_json(plan)))
-        if any(anew[part] != kept for part, kept in (("instructions", self.instructions), ("places", self.places))):
+        if anew["instructions"] != self.instructions or _standing(anew["places"]) != self.standing:
             raise AskedWrong(
                 f"{self.file}: job or house give another make-up today than this plan has; give the job and house that "
                 "it was made with, or make the book anew without --late."
@@ -143,8 +144,9 @@ def read_kept(path: Path) -> Kept:
             title=str(data["title"]),
             date=str(data["date"]),
             looks=tuple(_look(page) for page in data["manuscript_pages"]),
+            folios=tuple(str(page["folio"]) for page in data["manuscript_pages"]),
             instructions=data["instructions"],
-            places=data["places"],
+            standing=_standing(data["places"]),
         )
     except OSError as refused:
         raise AskedWrong(f"The plan {path} cannot be read: {(refused.strerror or str(refused)).lower()}.") from refused
@@ -154,6 +156,11 @@ def read_kept(path: Path) -> Kept:
         raise AskedWrong(
             f"{path} keeps nothing of the pages it was made from ({lost}); give a plan.json that was written by make."
         ) from None
+
+
+def _standing(places: Any) -> Any:
+    names = ("position", "page", "sheet", "side", "section", "trim_mm", "clip_mm", "turn", "creep_mm")
+    return [[place[name] for name in names] for place in places]
 
 
 def _look(page: Any) -> PageLook:

@@ -7,6 +7,7 @@ from collections.abc import Collection
 from pathlib import Path
 
 from foldproof.files import write_bytes
+from foldproof.manuscript.folios import printed_folios
 from foldproof.report.as_json import findings_json, plan_json, proof_json, written
 from foldproof.report.causes import causes
 from foldproof.report.content import MOST_CAUSES, MOST_KINDS
@@ -47,7 +48,10 @@ def write_reports(
         write("findings.json", written(findings_json(results)))
         if plan is not None:
             kept = {"date": results.date, "manuscript_pages": pages_json(results)}
-            write("plan.json", written({**plan_json(plan, results.manuscript), **kept}))
+            write(
+                "plan.json",
+                written({**plan_json(plan, results.manuscript, printed_folios(results.observations)), **kept}),
+            )
         if proof is not None:
             write("proof.json", written(proof_json(proof)))
     if Format.JUNIT in formats:
