@@ -16,7 +16,7 @@ from foldproof.makeup.faces import Wanted
 from foldproof.makeup.inserts import spread_words
 from foldproof.makeup.instructions import FoldingInstructions
 from foldproof.makeup.layout import PERFECTING, LaidSheet, Use, lay, turn_of
-from foldproof.makeup.noplan import refused_for
+from foldproof.makeup.noplan import refused_of
 from foldproof.makeup.outlines import Outline, Request
 from foldproof.makeup.places import Nest, Paper, bars_of, collation_for, names_of, places_of, sheets_told
 from foldproof.makeup.plan import GatheredSection, PagePlace, Plan, Press, SheetKind, SheetRun, Side
@@ -124,7 +124,7 @@ def built(
         kinds=_kinds(made),
         assumptions=assumptions(asked, chosen),
         offers=(*offers(asked, chosen), *spread_words(one.division, job.spreads, request.front)),
-        refused=(*skipped, *_refused(request, one)),
+        refused=(*skipped, *refused_of(request, one.base)),
         instructions=instructions,
         runs=runs,
         again=again,
@@ -333,9 +333,3 @@ def _rules(request: Request, one: Outline, made: Sequence[_Made], instructions: 
     if not one.exact:
         said.append("The rarer sets of inks were weighed together: sections with any of them count with all of them.")
     return tuple(said)
-
-
-def _refused(request: Request, one: Outline) -> tuple[str, ...]:
-    """Why schemes of the ordinary size were refused by the binding."""
-    pages = request.job.sections.pages or one.base.pages
-    return refused_for(request.task, pages)

@@ -19,6 +19,8 @@ from foldproof.makeup.shapes import Block, Lip, Way, block_of
 from foldproof.units import format_mm, format_size_mm
 
 _SLACK_MM = 1e-6
+#: a miss that no length measures: the folder does not know the scheme
+_NO_SUCH_FOLD = 2e6
 
 
 @frozen
@@ -207,10 +209,14 @@ def runs(press: HousePress, width: float, height: float) -> bool:
 
 
 def _wrong_sheet(press: HousePress, sheet: PaperSheet) -> Miss:
+    least, most = sorted(press.sheet_min), sorted(press.sheet_max)
+    over = max(sheet.short_mm - most[0], sheet.long_mm - most[1])
+    under = max(least[0] - sheet.short_mm, least[1] - sheet.long_mm)
+    by = f": {format_mm(max(over, under))} too {'large' if over >= under else 'small'}" if max(over, under) > 0 else ""
     return Miss(
-        1e6,
+        1e6 + max(over, under),
         f"{press.name} runs sheets from {format_size_mm(*press.sheet_min)} to {format_size_mm(*press.sheet_max)}, "
-        f"and the paper is {format_size_mm(sheet.short_mm, sheet.long_mm)}.",
+        f"and the paper is {format_size_mm(sheet.short_mm, sheet.long_mm)}{by}.",
         f"a sheet between {format_size_mm(*press.sheet_min)} and {format_size_mm(*press.sheet_max)}",
     )
 
@@ -252,6 +258,8 @@ def folder_for(
             return folder, None
         misses.append(miss)
     nearest = min(misses, key=lambda miss: miss.over_mm) if misses else Miss(5e6, "The house has no folder.")
+    if nearest.over_mm == _NO_SUCH_FOLD and len(folders) > 1:
+        nearest = Miss(_NO_SUCH_FOLD, f"no folder of the house folds scheme {block.way.name!r}.")
     return None, evolve(nearest, pages=block.way.pages)
 
 
@@ -259,7 +267,7 @@ def _folds(folder: HouseFolder, block: Block, grammage: float, caliper_mm: float
     """Why a folder cannot fold the block, or ``None`` when it can."""
     name, pages = block.way.name, block.way.pages
     if name not in folder.schemes:
-        return Miss(2e6, f"no folder of the house folds scheme {name!r}.")
+        return Miss(_NO_SUCH_FOLD, f"folder {folder.name} does not fold scheme {name!r}.")
     heaviest = grammage_limit(folder, pages)
     if heaviest is not None and grammage > heaviest:
         return Miss(

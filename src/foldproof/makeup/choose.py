@@ -20,12 +20,13 @@ from foldproof.makeup import binding as bind
 from foldproof.makeup.build import built
 from foldproof.makeup.candidates import Miss, Task, bound_ways, way_of
 from foldproof.makeup.lines import line_for, lip_for
-from foldproof.makeup.noplan import nearest_of, no_plan
+from foldproof.makeup.noplan import nearest_of, no_plan, scheme_refused, too_many_blanks
 from foldproof.makeup.outlines import Outline, Request, outlines
 from foldproof.makeup.paper import papers_for
 from foldproof.makeup.plan import Plan
 from foldproof.makeup.sections import Unit
 from foldproof.makeup.shapes import Way
+from foldproof.makeup.ways_out import held_to_blanks
 from foldproof.makeup.wording import Asked
 from foldproof.units import format_mm, format_size_mm
 
@@ -90,21 +91,31 @@ def plans(
         bleed_mm=bleed,
         copies=job.run.copies or house.usual_copies,
     )
-    fixed = way_of(named.scheme) if named.scheme else None
-    if fixed is not None:
-        if fixed.name in refused:
-            raise NoPlan(refused[fixed.name], tuple(f'scheme "{w.name}"' for options in ways.values() for w in options))
-        task = evolve(task, ways={**ways, fixed.pages: (fixed,)})
     masks, names = _masks(pages, job.book.blanks_front, inks)
     request = Request(
         pages=pages, whole=whole, front=job.book.blanks_front, job=job, task=task, line=line, masks=masks, inks=names
     )
+    fixed = way_of(named.scheme) if named.scheme else None
+    if fixed is not None:
+        if fixed.name in refused:
+            raise scheme_refused(fixed, request)
+        request = evolve(request, task=evolve(task, ways={**ways, fixed.pages: (fixed,)}))
+        task = request.task
     asked = Asked(title, pages, trim_mm, bleed, job, house, papers[0], binding, reading)
     misses: list[Miss] = []
     skipped: list[str] = []
     groups = bases_for(job, task, fixed)
     for nth, group in enumerate(groups):
-        found, missed = outlines(request, group, only_best=most == 1)
+        try:
+            looked_at, missed = outlines(request, group, only_best=most == 1)
+        except NoPlan as cannot:
+            if nth == 0:
+                raise
+            skipped.append(str(cannot))
+            continue
+        found = held_to_blanks(looked_at, request)
+        if looked_at and not found:
+            raise too_many_blanks(looked_at, request)
         if found:
             return tuple(
                 built(asked, request, one, _told(skipped, one, missed), nth > 0, found) for one in found[:most]
@@ -112,7 +123,7 @@ def plans(
         misses.extend(missed)
         if missed:
             sizes = ", ".join(dict.fromkeys(str(base.pages) for base in group))
-            skipped.append(f"Sections of {sizes} pages: {nearest_of(missed, group[0]).says}")
+            skipped.append(f"Sections of {sizes} pages: {nearest_of(missed, group[0], task).says}")
     first = groups[0][0] if groups else None
     raise no_plan(first, misses, request)
 

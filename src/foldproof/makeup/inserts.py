@@ -63,7 +63,7 @@ def divisions_round(
     for nth, (low, high) in enumerate(zip(ends, starts, strict=True)):
         last = nth == len(fixed)
         if high < low:
-            raise NoPlan(f"An insert of the job runs over the end of the text before page {high + 1}.")
+            raise _too_far(fixed, nth, high, front, pages)
         if high == low:
             choices.append((None,))
             continue
@@ -93,16 +93,37 @@ def _fixed(nth: int, insert: Insert, front: int, ordinary: Unit) -> _Fixed:
     return _Fixed(start - half, Unit((*ordinary.pieces, insert.pages), (*(0,) * len(ordinary.pieces), nth)))
 
 
+def _too_far(fixed: Sequence[_Fixed], nth: int, high: int, front: int, pages: int) -> NoPlan:
+    """The ``nth`` insert begins behind the last page, or before the one ahead of it ends."""
+    before = fixed[nth - 1]
+    first = before.start - front + 1
+    if nth == len(fixed):
+        return NoPlan(
+            f"The section of the insert at page {first} ends {_pages(before.start + before.unit.pages - pages)} after "
+            f"the last page of the book, page {pages - front}.",
+            (f"an insert that ends at page {pages - front} or before",),
+        )
+    return NoPlan(
+        f"The section of the insert at page {first} has {before.unit.pages} pages, and the next insert begins at page "
+        f"{high - front + 1} already.",
+        (f"the next insert at page {first + before.unit.pages} or later",),
+    )
+
+
 def _does_not_fill(pages: int, blanks: int, page: int, least: int) -> NoPlan:
     over = pages % least
     return NoPlan(
         f"The {pages} pages of text before the insert at page {page} do not fill whole sections: "
         f"{blanks} blank pages would stand in the middle of the book.",
         (
-            f"the insert {over} pages earlier, at page {page - over}" if over else "smaller sections",
-            f"the insert {least - over} pages later, at page {page + least - over}",
+            f"the insert {_pages(over)} earlier, at page {page - over}" if over else "smaller sections",
+            f"the insert {_pages(least - over)} later, at page {page + least - over}",
         ),
     )
+
+
+def _pages(number: int) -> str:
+    return "1 page" if number == 1 else f"{number} pages"
 
 
 def _put_together(

@@ -28,7 +28,7 @@ def line_for(
         others = dict.fromkeys(b for line in there for b in line.bindings)
         which = f"Line {asked} of {house.name}" if asked else f"No line of {house.name}"
         raise NoPlan(
-            f"{which} does {'not make' if asked else 'make'} {binding} books.",
+            f"{which} {'does not make' if asked else 'makes'} {binding} books.",
             tuple(f'binding = "{b}"' for b in others),
         )
     misses = []

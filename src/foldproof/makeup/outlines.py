@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 
 from attrs import field, frozen
 
+from foldproof.errors import NoPlan
 from foldproof.job.model import HouseLine, Job
 from foldproof.makeup import binding as bind
 from foldproof.makeup.candidates import Miss, Setting, Task, settings
@@ -73,18 +74,24 @@ def outlines(request: Request, bases: Sequence[Unit], *, only_best: bool) -> tup
         only_best: the first is wanted, and those that it is measured against (one of each size of section).
 
     Raises:
-        NoPlan: an insert of the job cannot stand where it is asked for.
+        NoPlan: an insert of the job cannot stand where it is asked for, whatever the section.
     """
     misses: list[Miss] = []
     best: list[Outline] = []
+    stands: list[NoPlan] = []
     pools: dict[int, tuple[Pool, ...]] = {}
     for base in bases:
         pool = pools[id(base)] = _pools(request, base, misses)
-        for group in _divisions(request, base):
-            found = [one for division in group if (one := _outline(request, base, division, pool))]
-            if found:
-                best.append(min(found, key=lambda one: one.key))
-                break
+        try:
+            for group in _divisions(request, base):
+                found = [one for division in group if (one := _outline(request, base, division, pool))]
+                if found:
+                    best.append(min(found, key=lambda one: one.key))
+                    break
+        except NoPlan as cannot:
+            stands.append(cannot)
+    if len(stands) == len(bases):
+        raise stands[0]
     best.sort(key=lambda one: one.key)
     if only_best or not best:
         return best, misses
@@ -141,11 +148,16 @@ def _divisions(request: Request, base: Unit) -> Iterator[list[Division]]:
             one_unit=one_unit, most_blanks=request.most_blanks,
         )  # fmt: skip
         group = []
-        for told in found:
-            division = with_spreads(told, job.spreads, request.front)
-            if division.units not in seen and _can_nest(task, division):
-                seen.add(division.units)
-                group.append(division)
+        try:
+            for told in found:
+                division = with_spreads(told, job.spreads, request.front)
+                if division.units not in seen and _can_nest(task, division):
+                    seen.add(division.units)
+                    group.append(division)
+        except NoPlan:
+            if kept == len(shorts):
+                raise
+            return  # an insert that stands among all sizes of section, and not among fewer
         yield group
 
 
