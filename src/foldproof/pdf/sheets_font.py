@@ -79,10 +79,15 @@ class MarkFont:
         return ""
 
     def embed(self, pdf: pikepdf.Pdf, letters: Iterable[str]) -> pikepdf.Object:
-        """The font as an indirect object of ``pdf``, with widths and a ToUnicode map for ``letters``."""
+        """The font as an indirect object of ``pdf``, with widths and a ToUnicode map for ``letters`` and plain ones.
+
+        Plain letters always stand in it: a sheet whose marks stay the same is then the same to the byte, whatever
+        another says.
+        """
         program = bytes(self._font.buffer)
         name = pikepdf.Name("/" + _cff_name(program))
-        used = sorted({(self._glyph(letter), letter) for letter in letters})
+        there = {*letters, *(letter for letter in _PLAIN if self._glyph(letter))}
+        used = sorted({(self._glyph(letter), letter) for letter in there})
         box = self._font.bbox
         descriptor = pikepdf.Dictionary(
             Type=pikepdf.Name.FontDescriptor, FontName=name, Flags=32, ItalicAngle=0, StemV=85, CapHeight=729,
@@ -104,6 +109,10 @@ class MarkFont:
             ToUnicode=pdf.make_stream(_to_unicode(used)),
         )  # fmt: skip
         return pdf.make_indirect(composite)
+
+
+#: ASCII and Latin-1 without their controls, and the signs that marks use
+_PLAIN = (*map(chr, range(0x20, 0x7F)), *map(chr, range(0xA1, 0x100)), "–", "…", "·", "×")
 
 
 @functools.cache

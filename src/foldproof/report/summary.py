@@ -31,6 +31,8 @@ def summary(results: Results, code: ExitCode) -> str:
     lines += findings_lines(results)
     if results.proof is not None:
         lines += [f"  {line}" for line in proof_summary(results.proof).splitlines()]
+    if results.late is not None:
+        lines += [f"  {line}" for line in results.late.sentences]
     return "\n".join(clean(line) for line in lines)
 
 
