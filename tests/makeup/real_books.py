@@ -31,9 +31,8 @@ TRIM_MM = (80.0, 110.0)
 #: of the frame from every edge of the trim
 FRAME_MM = 8.0
 PT = 72 / 25.4  # ISO 32000-1, 8.3.2.3: 1/72 in
-MARKS_OFF = dict.fromkeys(
-    ("trim", "fold", "slit", "centre", "backup", "register", "lay", "colour_strip", "code"), False
-)
+_OFF = ("trim", "fold", "slit", "centre", "backup", "register", "lay", "colour_strip", "code")
+MARKS_OFF = dict.fromkeys(_OFF, False)
 
 
 def with_allowances(house: House = HOUSE, **changes: Any) -> House:

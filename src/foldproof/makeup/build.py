@@ -123,7 +123,10 @@ def built(
         bars=bars_of(laid, papers, collation),
         kinds=_kinds(made),
         assumptions=assumptions(asked, chosen),
-        offers=(*offers(asked, chosen), *spread_words(one.division, job.spreads, request.front)),
+        offers=(
+            *offers(asked, chosen),
+            *spread_words(one.division, job.spreads, request.front, task.panel.spine_trim_mm),
+        ),
         refused=(*skipped, *refused_of(request, one.base)),
         instructions=instructions,
         runs=runs,

@@ -65,6 +65,8 @@ def plans(
     whole = pages + job.book.blanks_front
     # no piece of folded paper has fewer than two leaves
     thick = max(whole, 4) / 2 * papers[0].caliper_mm
+    for insert, paper in zip(job.inserts, papers[1:], strict=True):
+        thick += insert.pages / 2 * (paper.caliper_mm - papers[0].caliper_mm)
     if binding == bind.STITCHED and thick > bind.STITCHED_THICKEST_MM:
         raise NoPlan(
             f"{whole} pages of {papers[0].name} are {format_mm(thick)} thick when folded; "

@@ -7,14 +7,16 @@ blank page may stand in the middle of a book; what would make it do so is said w
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from itertools import product
 
 from attrs import frozen
 
 from foldproof.errors import NoPlan
 from foldproof.job.model import Insert, Spread
-from foldproof.makeup.sections import Division, Mix, Unit, arranged, divisions, mixes
+from foldproof.makeup.binding import LEAFLET, STITCHED
+from foldproof.makeup.sections import NEXT_TO_LAST, Division, Mix, Unit, arranged, divisions, mixes
+from foldproof.units import format_mm
 
 BETWEEN, ROUND, WITHIN = "between", "round", "inside"
 #: combinations of the parts of a book that are looked at
@@ -82,7 +84,8 @@ def _fixed(nth: int, insert: Insert, front: int, ordinary: Unit) -> _Fixed:
     if insert.how == BETWEEN:
         return _Fixed(start, Unit((insert.pages,), (nth,)))
     if insert.how == ROUND:
-        return _Fixed(start, Unit((insert.pages, insert.holds or ordinary.pages), (nth, 0)))
+        held = (insert.holds,) if insert.holds else ordinary.pieces
+        return _Fixed(start, Unit((insert.pages, *held), (nth, *(0,) * len(held))))
     half = ordinary.pages // 2
     if start < half:
         raise NoPlan(
@@ -133,12 +136,28 @@ def _put_together(
     rules: list[str] = []
     for nth, mix in enumerate(chosen):
         if mix is not None:
-            more, rule = arranged(mix, ordinary, where)
+            more, rule = _beside(mix, ordinary, where, nth > 0, nth < len(fixed))
             units += more
             rules += [rule] if rule else []
         if nth < len(fixed):
             units.append(fixed[nth].unit)
     return Division(tuple(units), pages, " ".join(dict.fromkeys(rules)))
+
+
+def _beside(mix: Mix, ordinary: Unit, where: str, after: bool, before: bool) -> tuple[tuple[Unit, ...], str]:
+    """The units of one stretch of text, after and before an insert or at an end of the book.
+
+    Next to an insert a short section is neither first nor last, even where there is but one full one beside it.
+    """
+    shorts = tuple(Unit((size,)) for size in mix.shorts)
+    if where != NEXT_TO_LAST or not shorts or not (after or before) or mix.ordinary > 1:
+        return arranged(mix, ordinary, where)
+    if not mix.ordinary:
+        return (shorts, "") if after and before else arranged(mix, ordinary, where)
+    sizes = " and ".join(str(size) for size in mix.shorts)
+    those = "section" if len(shorts) == 1 else "sections"
+    rule = f"The short {those} of {sizes} next to an insert: never first or last (custom of the trade)."
+    return ((*shorts, ordinary) if after else (ordinary, *shorts)), rule
 
 
 def _stitched(
@@ -150,69 +169,212 @@ def _stitched(
     (insert,) = inserts
     text = pages - insert.pages
     start = insert.first_page - 1 + front
+    found, centres = [], []
     for mix in mixes(text, ordinary.pages, shorts, most_blanks):
         whole = mix.ordinary * ordinary.pages + sum(mix.shorts)
+        centres.append(whole // 2)
         full, short = ordinary.pieces * mix.ordinary, tuple(sorted(mix.shorts, reverse=not mix.ordinary))
         pieces = (*full[:1], *short, *full[1:])
-        if insert.how == ROUND and start == 0:
-            yield Division((Unit((insert.pages, *pieces), (1, *(0,) * len(pieces))),), pages)
+        if insert.how == ROUND and start == 0 and insert.holds in (None, whole):
+            found.append(Division((Unit((insert.pages, *pieces), (1, *(0,) * len(pieces))),), pages))
         elif insert.how != ROUND and start == whole // 2:
-            yield Division((Unit((*pieces, insert.pages), (*(0,) * len(pieces), 1)),), pages)
-        else:
-            centre = whole // 2 - front + 1
-            raise NoPlan(
-                f"In a stitched book of {text} pages of text an insert lies at the centre, at page {centre}, or round "
-                f'all of it, from page 1 with how = "round"; the job has it at page {insert.first_page}.',
-                (f"first_page = {centre}",),
-            )
+            found.append(Division((Unit((*pieces, insert.pages), (*(0,) * len(pieces), 1)),), pages))
+    if found:
+        yield from found
+        return
+    centre = centres[0] - front + 1
+    ways = [f'first_page = {centre}, how = "inside"']
+    if not front:
+        ways.append('first_page = 1, how = "round"')
+    held = f" and holds {insert.holds}" if insert.holds else ""
+    raise NoPlan(
+        f"In a stitched book of {text} pages of text an insert lies at the centre, at page {centre}, or round "
+        f'all of it, from its very first page; the job has it at page {insert.first_page}, how = "{insert.how}"{held}.',
+        tuple(ways),
+    )
+
+
+def refuse_inserts(inserts: Sequence[Insert], pages: int, sizes: Collection[int], binding: str) -> None:
+    """Say no to what could stand nowhere, whatever the sections of the text.
+
+    Args:
+        pages: of the manuscript.
+        sizes: pages of the pieces that the house folds for this binding.
+
+    Raises:
+        NoPlan: the message says why, ``would`` what would go.
+    """
+    if not inserts:
+        return
+    if binding == LEAFLET:
+        raise NoPlan("A leaflet is one piece of paper, and nothing is set into it.", ('binding = "sewn"', "no insert"))
+    if sum(insert.pages for insert in inserts) >= pages:
+        raise NoPlan(
+            f"The inserts of the job are all of its {_pages(pages)}, and no text is left to bind them with.",
+            ("their stock as the stock of the paper, and no insert",),
+        )
+    for insert in inserts:
+        wanted = [(insert.pages, "has")]
+        if insert.how == ROUND and insert.holds and binding != STITCHED:
+            wanted.append((insert.holds, "holds"))
+        for count, verb in wanted:
+            if count not in sizes:
+                near = sorted(sizes, key=lambda size: (abs(size - count), size))[:2]
+                raise NoPlan(
+                    f"The insert at page {insert.first_page} {verb} {_pages(count)}, "
+                    f"and the house folds no {binding} piece of so many.",
+                    tuple(f"{size} pages" for size in sorted(near)),
+                )
+
+
+def insert_words(division: Division, inserts: Sequence[Insert], text_stock: str, front: int) -> tuple[str, ...]:
+    """A sentence for every insert: which pages, on which stock, how they lie."""
+    said = {}
+    at = 1 - front  # PDF page with which a gathered section begins
+    for unit in division.units:
+        outside = 0
+        for nth, (pages, stock) in enumerate(unit.parts):
+            if stock:
+                last = at + unit.pages - outside
+                here = at + outside, last - 1
+                inner = unit.pages - 2 * outside - pages
+                which, how = _which(*here), "between sections"
+                if inner:
+                    half = pages // 2
+                    one, other = _which(here[0], here[0] + half - 1), _which(last - half, last - 1)
+                    which = f"{here[0]}, {here[0] + 1}, {other}" if half == 2 else f"{one} and {other}"
+                    how = f"round {_pages(inner)}"
+                elif nth:
+                    how = f"inside {_pages(2 * outside)}"
+                said[stock] = f"Insert: pages {which} on {inserts[stock - 1].stock or text_stock}, {how}."
+            outside += pages // 2
+        at += unit.pages
+    return tuple(said[stock] for stock in sorted(said))
+
+
+def _which(first: int, last: int) -> str:
+    return f"{first} and {last}" if last == first + 1 else f"{first} to {last}"
+
+
+# --- double-page pictures ---------------------------------------------------------------------------------------------
 
 
 def with_spreads(division: Division, spreads: Sequence[Spread], front: int) -> Division:
-    """The same sections in the order in which most double-page pictures lie on a centre.
+    """The same sections in the order in which most double-page pictures lie on a centre; of equals the customary one.
 
-    Only a short section that lies by itself between others is moved, and never to the first or last place.
+    Only short sections that lie by themselves are moved, each among the text between two inserts, and never to the
+    first or last place of the book.  One that the job has at the very end stays there.
     """
-    if not spreads or len(division.units) < 3:
+    if not spreads:
         return division
-    usual = max((unit.pages for unit in division.units), key=lambda size: sum(u.pages == size for u in division.units))
-    loose = [n for n, u in enumerate(division.units) if u.pages < usual and not any(u.stocks) and n > 0]
-    if len(loose) != 1 or any(any(unit.stocks) for unit in division.units):
+    sizes = [unit.pages for unit in division.units if not any(unit.stocks)]
+    usual = max(sizes, key=lambda size: (sizes.count(size), size), default=0)
+    wanted = [one.first_page - 1 + front for one in spreads]
+    units: list[Unit] = []
+    moved: list[int] = []
+    stretch: list[Unit] = []
+    for unit in (*division.units, None):
+        if unit is not None and not any(unit.stocks):
+            stretch.append(unit)
+            continue
+        first, last = len(units) == 0, unit is None
+        done = _most_whole(stretch, sum(u.pages for u in units), usual, wanted, first, last)
+        moved += [u.pages for u in stretch if _loose(u, usual)] if done != stretch else []
+        units += done if unit is None else [*done, unit]
+        stretch = []
+    if not moved:
         return division
-    short = division.units[loose[0]]
-    rest = [unit for n, unit in enumerate(division.units) if n != loose[0]]
-    best, most = division, len(on_centre(division, spreads, front))
-    for at in range(len(rest) - 1, 0, -1):
-        moved = Division((*rest[:at], short, *rest[at:]), division.pages, division.rule)
-        count = len(on_centre(moved, spreads, front))
-        if count > most:
-            says = f"The short section of {short.pages} stands where most double-page pictures lie on a centre (job)."
-            best, most = Division(moved.units, moved.pages, says), count
-    return best
+    those = f"section of {moved[0]} stands" if len(moved) == 1 else f"sections of {' and '.join(map(str, moved))} stand"
+    return Division(
+        tuple(units), division.pages, f"The short {those} where most double-page pictures lie on a centre (job)."
+    )
+
+
+def _loose(unit: Unit, usual: int) -> bool:
+    return unit.pages < usual and len(unit.pieces) == 1
+
+
+def _most_whole(
+    stretch: list[Unit], start: int, usual: int, wanted: Sequence[int], first: bool, last: bool
+) -> list[Unit]:
+    """The short sections of a stretch put where most pictures lie whole: exact, over all orders of short among full.
+
+    Args:
+        start: 0-based position of its first page.
+        wanted: positions of the left pages of the pictures.
+        first, last: the stretch begins, or ends, the book.
+    """
+    short = [unit for unit in stretch if _loose(unit, usual)]
+    full = [unit for unit in stretch if not _loose(unit, usual)]
+    if not short or (last and stretch[-1] in short):
+        return stretch
+    every = (1 << len(short)) - 1
+    # best[placed, mask]: most pictures from here on, and the next unit, when so many full ones and these short ones lie
+    best: dict[tuple[int, int], tuple[int, Unit | None]] = {(len(full), every): (0, None)}
+    for placed in range(len(full), -1, -1):
+        for mask in range(every, -1, -1):
+            at = start + sum(u.pages for u in full[:placed])
+            at += sum(u.pages for nth, u in enumerate(short) if mask >> nth & 1)
+            ways = [(full[placed], placed + 1, mask)] if placed < len(full) else []
+            if (placed or not first) and (placed < len(full) or not last):
+                ways += [(u, placed, mask | 1 << nth) for nth, u in enumerate(short) if not mask >> nth & 1]
+            found = [(best[p, m][0] + wanted.count(_middle(at, unit)), unit) for unit, p, m in ways if (p, m) in best]
+            if found:
+                best[placed, mask] = max(found, key=lambda way: way[0])  # of equals the first: short ones late
+    if (0, 0) not in best or best[0, 0][0] <= sum(wanted.count(m) for m in _middles(stretch, start)):
+        return stretch
+    order: list[Unit] = []
+    placed = mask = 0
+    while (unit := best[placed, mask][1]) is not None:
+        order.append(unit)
+        if unit in short:
+            mask |= 1 << short.index(unit)
+        else:
+            placed += 1
+    return order
+
+
+def _middle(at: int, unit: Unit) -> int:
+    """Position of the left page of a section's middle opening; -1 where its middle is a leaf and no opening."""
+    return at + unit.pages // 2 - 1 if unit.pages % 4 == 0 else -1
+
+
+def _middles(units: Sequence[Unit], start: int = 0) -> list[int]:
+    found, at = [], start
+    for unit in units:
+        found.append(_middle(at, unit))
+        at += unit.pages
+    return [one for one in found if one >= 0]
 
 
 def on_centre(division: Division, spreads: Sequence[Spread], front: int) -> tuple[Spread, ...]:
     """Those pictures whose two pages are the middle opening of a section."""
-    middles, at = set(), 0
-    for unit in division.units:
-        middles.add(at + unit.pages // 2 - 1)
-        at += unit.pages
+    middles = set(_middles(division.units))
     return tuple(one for one in spreads if one.first_page - 1 + front in middles)
 
 
-def spread_words(division: Division, spreads: Sequence[Spread], front: int) -> tuple[str, ...]:
-    """A sentence for every double-page picture: whole on a centre, or how far it is from the nearest."""
+def spread_words(division: Division, spreads: Sequence[Spread], front: int, ground_mm: float = 0.0) -> tuple[str, ...]:
+    """A sentence for every double-page picture: whole on a centre, or how far it is from the nearest.
+
+    Args:
+        ground_mm: what is ground off either side of the crease before gluing: no picture is whole across that.
+    """
     whole = set(on_centre(division, spreads, front))
-    middles, edges, at = [], set(), 0
+    middles = _middles(division.units)
+    edges, at = set(), 0
     for unit in division.units:
-        middles.append(at + unit.pages // 2 - 1)
         at += unit.pages
         edges.add(at - 1)
     said = []
     for one in spreads:
         here = one.first_page - 1 + front
         pages = f"The picture over pages {one.first_page} and {one.first_page + 1}"
+        if here + 1 >= division.pages:
+            said.append(f"{pages} lies beyond the last page of the book, page {division.pages - front}.")
+            continue
         if one in whole:
-            said.append(f"{pages} lies whole on the centre of a section.")
+            ground = f"; {format_mm(ground_mm)} are ground off each side of the crease" if ground_mm else ""
+            said.append(f"{pages} lies whole on the centre of a section{ground}.")
             continue
         if here % 2 == 0:
             said.append(f"{pages} is no opening: page {one.first_page} is printed on the front of its own leaf.")
@@ -220,6 +382,8 @@ def spread_words(division: Division, spreads: Sequence[Spread], front: int) -> t
         later = min((m - here for m in middles if m >= here), default=None)
         sooner = min((here - m for m in middles if m < here), default=None)
         ways = [f"{later} pages later" if later else "", f"{sooner} pages earlier" if sooner else ""]
+        would = " or ".join(way for way in ways if way)
         across = "in two sections" if here in edges else "on two leaves of a section"
-        said.append(f"{pages} lies {across}; it would be whole {' or '.join(w for w in ways if w)}.")
+        so = f"it would be whole {would}" if would else "no section of this book has a middle opening"
+        said.append(f"{pages} lies {across}; {so}.")
     return tuple(said)

@@ -16,7 +16,7 @@ from foldproof.makeup import binding as bind
 from foldproof.makeup.candidates import Miss, Setting, Task, settings
 from foldproof.makeup.cover import TooMany
 from foldproof.makeup.faces import Classes, classes_of
-from foldproof.makeup.inserts import divisions_round, with_spreads
+from foldproof.makeup.inserts import divisions_round, refuse_inserts, with_spreads
 from foldproof.makeup.rates import binding_rate
 from foldproof.makeup.search import Covered, Pool, cover
 from foldproof.makeup.sections import SHORT_SIZES, Division, Unit
@@ -76,6 +76,7 @@ def outlines(request: Request, bases: Sequence[Unit], *, only_best: bool) -> tup
     Raises:
         NoPlan: an insert of the job cannot stand where it is asked for, whatever the section.
     """
+    refuse_inserts(request.job.inserts, request.pages, request.task.ways.keys(), request.task.binding)
     misses: list[Miss] = []
     best: list[Outline] = []
     stands: list[NoPlan] = []

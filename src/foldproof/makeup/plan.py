@@ -181,7 +181,9 @@ class Plan:
     @property
     def bulk_mm(self) -> float:
         """Thickness of the block of leaves, blanks included, without a cover."""
-        return (self.pages + self.blanks_front + self.blanks_back) / 2 * self.caliper_mm
+        runs = [self.run_of(place.sheet) for place in self.places[::2]] if self.runs else []
+        other = sum(run.caliper_mm - self.caliper_mm for run in runs if run.stock != self.stock)
+        return (self.pages + self.blanks_front + self.blanks_back) / 2 * self.caliper_mm + other
 
     @property
     def sides(self) -> tuple[tuple[int, str], ...]:

@@ -8,6 +8,7 @@ from attrs import frozen
 from foldproof.job.model import House, HousePress, Job
 from foldproof.makeup.binding import STITCHED, STITCHED_THICK_MM, Panel
 from foldproof.makeup.folding import Scheme
+from foldproof.makeup.inserts import insert_words
 from foldproof.makeup.paper import PaperChoice, PaperSheet
 from foldproof.makeup.sections import Division, Unit, divide
 from foldproof.units import format_mm, format_size_mm
@@ -65,6 +66,7 @@ def assumptions(asked: Asked, chosen: Chosen) -> tuple[str, ...]:
         _blanks(asked, chosen),
         f"Stock: {asked.paper.name}, {asked.paper.grammage:g} g/m2, "
         f"a leaf {asked.paper.caliper_mm * 1000:.0f} µm thick ({asked.paper.assumed}).",
+        *insert_words(chosen.division, asked.job.inserts, asked.paper.name, asked.job.book.blanks_front),
         _fold(chosen),
         _grain(asked, chosen),
         f"Sheet: {format_size_mm(*chosen.size_mm)} with the gripper edge along its "
