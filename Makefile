@@ -19,7 +19,7 @@ demo: $(READY)  ## the main job on the demo book, clean and as first received
 	$(BIN)/python fixtures/demo.py $(OUT)/demo
 
 test: $(READY)  ## the whole test suite
-	$(BIN)/python -m pytest -q -n 2 --dist loadfile -m "not bench"
+	$(BIN)/python -m pytest -q -n 2 --dist loadfile --no-loadscope-reorder -m "not bench"
 
 lint: $(READY)  ## style and types
 	$(BIN)/ruff check src tests fixtures

@@ -7,12 +7,13 @@ facts(ink={4: an_ink(4, head=bleeds(1.2))})            matter at the head of pag
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 from foldproof.geometry import Rect
 from foldproof.job.load import load_house
-from foldproof.job.model import Job
+from foldproof.job.model import House, Job
 from foldproof.manuscript.model import (
     Boxes,
     ColourUse,
@@ -153,6 +154,12 @@ def a_picture(
     )
 
 
+@cache
+def the_house() -> House:
+    """The shipped house, read once for the hundreds of books that are judged by it; it is frozen."""
+    return load_house(None)
+
+
 def facts(
     *,
     count: int = 16,
@@ -175,7 +182,7 @@ def facts(
             lost=lost or {},
         ),
         job=Job.model_validate(job or {}),
-        house=load_house(None),
+        house=the_house(),
         trim_mm=trim_mm,
         bleed_mm=bleed_mm,
         **{"grain_along_spine": True, **more},

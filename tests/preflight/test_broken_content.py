@@ -11,7 +11,6 @@ from pathlib import Path
 import pikepdf
 import pytest
 
-from foldproof.job.load import load_house
 from foldproof.job.model import Job
 from foldproof.manuscript.observe import observe
 from foldproof.manuscript.read import read
@@ -19,6 +18,7 @@ from foldproof.preflight.checks.broken_content import CHECK
 from foldproof.preflight.model import Facts, Finding, Limits, NotJudged, Severity
 from foldproof.workers import Workers
 from tests.build import book
+from tests.preflight.facts import the_house
 
 OPERATORS = b"0 0 0 rg 10 10 50 50 re f\n" * 200
 PACKED = zlib.compress(OPERATORS)
@@ -33,7 +33,7 @@ def workers() -> Iterator[Workers]:
 def found(path: Path, workers: Workers) -> list[Finding]:
     manuscript = read(path)
     seen = observe(manuscript, workers, trim_mm=(140, 216), bleed_mm=3, needs={"objects"}, advance=lambda _: None)
-    return list(CHECK.run(Facts(manuscript, seen, Job(), load_house(None), (140, 216), 3), Limits({})))
+    return list(CHECK.run(Facts(manuscript, seen, Job(), the_house(), (140, 216), 3), Limits({})))
 
 
 def spoilt(path: Path, data: bytes, *, packed: bool) -> Path:
@@ -87,4 +87,4 @@ def test_without_the_object_pass_nothing_is_said(tmp_path: Path, workers: Worker
     manuscript = read(book(4, tmp_path / "a.pdf"))
     seen = observe(manuscript, workers, trim_mm=(140, 216), bleed_mm=3, needs=set(), advance=lambda _: None)
     with pytest.raises(NotJudged):
-        list(CHECK.run(Facts(manuscript, seen, Job(), load_house(None), (140, 216), 3), Limits({})))
+        list(CHECK.run(Facts(manuscript, seen, Job(), the_house(), (140, 216), 3), Limits({})))

@@ -11,7 +11,6 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name, Pdf, String
 
-from foldproof.job.load import load_house
 from foldproof.job.model import Job
 from foldproof.manuscript.model import Observations
 from foldproof.manuscript.read import read
@@ -20,6 +19,7 @@ from foldproof.preflight.model import Facts, Finding, Severity
 from foldproof.preflight.run import check
 from foldproof.preflight.specs import load_spec
 from tests.build import Picture, book
+from tests.preflight.facts import the_house
 
 STOP, QUERY, NOTE = Severity.STOP, Severity.QUERY, Severity.NOTE
 #: the checks of this subject
@@ -35,7 +35,7 @@ def found(path: Path, spec: str = "any-book") -> list[Finding]:
     """By the structure alone, which is all that these checks feed on."""
     manuscript = read(path)
     unseen = Observations((None,) * len(manuscript.pages), (None,) * len(manuscript.pages))
-    facts = Facts(manuscript, unseen, Job(), load_house(None), book_trim_mm(manuscript, None), 3.0)
+    facts = Facts(manuscript, unseen, Job(), the_house(), book_trim_mm(manuscript, None), 3.0)
     return [finding for finding in check(facts, load_spec(spec)).items if finding.check in OURS]
 
 

@@ -12,7 +12,6 @@ from typing import Any
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from foldproof.job.load import load_house
 from foldproof.job.model import Job
 from foldproof.manuscript.observe import observe
 from foldproof.manuscript.read import read
@@ -22,6 +21,7 @@ from foldproof.preflight.run import check, needs_of
 from foldproof.preflight.specs import load_spec
 from foldproof.workers import Workers
 from tests.build import PT, Fill, Picture, book, text_at
+from tests.preflight.facts import the_house
 
 GREY = "0 0 0 0.4 k"
 TRIM = (140.0, 216.0)
@@ -49,7 +49,7 @@ def checked(workers: Workers, tmp_path: Path) -> Checked:
         seen = observe(
             manuscript, workers, trim_mm=trim_mm, bleed_mm=3.0, needs=needs_of(rules), advance=lambda steps: None
         )
-        facts = Facts(manuscript, seen, asked, load_house(None), trim_mm, 3.0, grain_along_spine=True)
+        facts = Facts(manuscript, seen, asked, the_house(), trim_mm, 3.0, grain_along_spine=True)
         return check(facts, rules)
 
     return run

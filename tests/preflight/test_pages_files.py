@@ -13,7 +13,6 @@ from pikepdf import Array
 
 from foldproof.desk import Asked
 from foldproof.impose.write import write_sheets
-from foldproof.job.load import load_house
 from foldproof.job.model import Job
 from foldproof.makeup.choose import plans
 from foldproof.manuscript.observe import observe
@@ -26,6 +25,7 @@ from foldproof.preflight.specs import load_spec
 from foldproof.workers import Workers
 from tests import build
 from tests.build import PT, Fill, Picture
+from tests.preflight.facts import the_house
 
 OURS = (
     "already-imposed", "bleed-box", "box-order", "crossovers", "folios", "gutter-side", "inner-margin",
@@ -78,7 +78,7 @@ def found(workers: Workers, tmp_path: Path) -> Found:
         trim_mm = book_trim_mm(manuscript, asked.book.trim)
         needs = {"objects", "ink"}
         seen = observe(manuscript, workers, trim_mm=trim_mm, bleed_mm=3.0, needs=needs, advance=lambda _: None)
-        facts = Facts(manuscript, seen, asked, load_house(None), trim_mm, 3.0, **more)
+        facts = Facts(manuscript, seen, asked, the_house(), trim_mm, 3.0, **more)
         spec = load_spec("any-book")
         checks = [check_named(name) for name in OURS]
         return [finding for entry in checks for finding in entry.run(facts, spec.limits_of(entry))]
@@ -205,7 +205,7 @@ def test_a_picture_over_the_spine(found: Found) -> None:
 def test_crossovers_in_the_make_up(tmp_path: Path) -> None:
     """Pages p = 0 and 1 of 4 make the outer forme of a section, 2 and 3 the inner one (the handbook's law of formes):
     facing pages of one section are printed on one side, those where one sheet ends and the next begins apart."""
-    plan = plans(224, (140, 216), Job(), load_house(None), title="Almanac", most=1)[0]
+    plan = plans(224, (140, 216), Job(), the_house(), title="Almanac", most=1)[0]
     ends = next(n for n in range(1, 223, 2) if plan.sides[n][0] != plan.sides[n + 1][0]) + 1
     facing = (4, 8, 10, ends)  # 1-based, the verso of each pair
 
@@ -217,9 +217,7 @@ def test_crossovers_in_the_make_up(tmp_path: Path) -> None:
         return {}
 
     path = build.book(224, tmp_path / "a.pdf", each=halves)
-    asked = Asked(
-        manuscript=path, job=Job(), house=load_house(None), spec=load_spec("any-book"), workers=1, out=tmp_path
-    )
+    asked = Asked(manuscript=path, job=Job(), house=the_house(), spec=load_spec("any-book"), workers=1, out=tmp_path)
     told = look_over(asked).results
     assert {f.page: f.cause for f in told.findings.items if f.check == "crossovers"} == {
         4: "crossovers/together",
@@ -275,7 +273,7 @@ def test_pages_imposed_by_pairs(found: Found) -> None:
 def test_our_own_sheets_are_told_for_what_they_are(tmp_path: Path) -> None:
     """What the imposer wrote is no manuscript."""
     manuscript = read(build.book(16, tmp_path / "a.pdf"))
-    job, house = Job.model_validate({}), load_house(None)
+    job, house = Job.model_validate({}), the_house()
     plan = plans(16, (140, 216), job, house, title="Almanac", most=1)[0]
     sheets = write_sheets(
         manuscript, plan, job, tmp_path / "sheets.pdf", date="2026-01-01", password=None, advance=lambda _: None

@@ -19,7 +19,6 @@ from attrs import evolve
 from pikepdf import Array, Dictionary, Name, Stream
 from PIL import Image
 
-from foldproof.job.load import load_house
 from foldproof.job.model import Job
 from foldproof.manuscript.file_facts import FileFacts, ImageFact
 from foldproof.manuscript.model import Manuscript, Observations
@@ -36,7 +35,7 @@ from foldproof.workers import Workers
 from tests.build import book
 from tests.preflight.cases import PLAIN
 from tests.preflight.cases_pictures import an_image
-from tests.preflight.facts import a_picture, an_object
+from tests.preflight.facts import a_picture, an_object, the_house
 from tests.preflight.facts import facts as made_facts
 from tests.profiles import cmyk_profile
 
@@ -60,7 +59,7 @@ def facts_of(path: Path, workers: Workers) -> Facts:
     seen = observe(
         manuscript, workers, trim_mm=trim_mm, bleed_mm=3.0, needs=frozenset({"objects"}), advance=lambda steps: None
     )
-    return Facts(manuscript, seen, Job(), load_house(None), trim_mm, 3.0, grain_along_spine=True)
+    return Facts(manuscript, seen, Job(), the_house(), trim_mm, 3.0, grain_along_spine=True)
 
 
 def found(facts: Facts, spec: str = "colour-on-coated") -> list[Finding]:
@@ -433,7 +432,7 @@ def test_pictures_and_their_objects_against_pdfimages(
         return
     seen = seen or seen_on(manuscript, {row.page - 1 for row in theirs})
     trim_mm = book_trim_mm(manuscript, None)
-    facts = Facts(manuscript, seen, Job(), load_house(None), trim_mm, 3.0, grain_along_spine=True)
+    facts = Facts(manuscript, seen, Job(), the_house(), trim_mm, 3.0, grain_along_spine=True)
     # page, object and ppi of every painting on our side; where several objects fit, the painting stands at each
     mine: dict[tuple[int, str], list[tuple[float, float]]] = defaultdict(list)
     fits: dict[tuple[int, str], set[str]] = {}

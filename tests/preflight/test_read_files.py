@@ -13,7 +13,7 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from foldproof.job.load import load_house, load_job
+from foldproof.job.load import load_job
 from foldproof.job.model import Job
 from foldproof.manuscript.model import Observations
 from foldproof.manuscript.read import read
@@ -22,6 +22,7 @@ from foldproof.preflight.model import Facts, Finding, Findings, Severity
 from foldproof.preflight.run import check
 from foldproof.preflight.specs import load_spec
 from tests.build import book
+from tests.preflight.facts import the_house
 
 #: missing fonts, mixed sizes, Type 3, forms, Japanese: one of each
 BOOKS = ("ctwill-150x240", "debian-edu-manual", "debian-install.ja", "ngspice-manual", "r-intro")
@@ -33,7 +34,7 @@ def checked(path: Path, job: Job | None = None) -> Findings:
     manuscript = read(path, trim_mm=job.book.trim)
     unseen = Observations((None,) * len(manuscript.pages), (None,) * len(manuscript.pages))
     trim_mm = book_trim_mm(manuscript, job.book.trim)
-    return check(Facts(manuscript, unseen, job, load_house(None), trim_mm, 3.0), load_spec("colour-on-coated"))
+    return check(Facts(manuscript, unseen, job, the_house(), trim_mm, 3.0), load_spec("colour-on-coated"))
 
 
 def of(found: Findings, name: str) -> list[Finding]:

@@ -14,7 +14,6 @@ import pytest
 from attrs import field, frozen
 from pikepdf import Array, Dictionary, Name, Stream, String
 
-from foldproof.job.load import load_house
 from foldproof.job.model import Job
 from foldproof.manuscript.model import Observations
 from foldproof.manuscript.observe import observe
@@ -27,6 +26,7 @@ from foldproof.preflight.standards import CLAUSES, broken
 from foldproof.preflight.standards.model import ALL, OF_2003, X1A, X3, X4, Standard
 from foldproof.workers import Workers
 from tests.build import Picture, book, font, image
+from tests.preflight.facts import the_house
 from tests.preflight.pdfx import (
     XMP,
     Change,
@@ -67,7 +67,7 @@ def seen(workers: Workers) -> Seen:
             manuscript, workers, trim_mm=trim_mm, bleed_mm=3.0, needs={"objects"}, advance=lambda steps: None
         )
         assert not found.lost, found.lost
-        return Facts(manuscript, found, Job(), load_house(None), trim_mm, 3.0)
+        return Facts(manuscript, found, Job(), the_house(), trim_mm, 3.0)
 
     return facts
 
@@ -817,7 +817,7 @@ def test_the_books_of_the_corpus_agree_with_other_tools(corpus: Path, tool: Call
     for path in sorted((corpus / "books").glob("*.pdf")):
         manuscript = read(path)
         nothing = (None,) * len(manuscript.pages)
-        facts = Facts(manuscript, Observations(nothing, nothing), Job(), load_house(None), (140.0, 216.0), 3.0)
+        facts = Facts(manuscript, Observations(nothing, nothing), Job(), the_house(), (140.0, 216.0), 3.0)
         ours = {one: {clause.id: how for clause, how in broken(facts, one)} for one in Standard}
         x1a, x4 = ours[Standard.X1A], ours[Standard.X4]
         said = _fields(tool("pdfinfo"), path)

@@ -11,7 +11,6 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from foldproof.job.load import load_house
 from foldproof.job.model import Job
 from foldproof.manuscript.model import Observations
 from foldproof.manuscript.observe import Lot, _turn, look_at
@@ -23,6 +22,7 @@ from foldproof.preflight.registry import check_named
 from foldproof.preflight.specs import load_spec
 from tests import build
 from tests.build import Fill, Picture
+from tests.preflight.facts import the_house
 
 RGB, CMYK = (Dictionary(S=Name.Transparency, CS=space, I=True) for space in (Name.DeviceRGB, Name.DeviceCMYK))
 
@@ -35,7 +35,7 @@ def found(path: Path, check: str, spec: str = "colour-on-coated") -> list[Findin
     while len(looks) < len(turns):
         looks += look_at(Lot(Book(path, manuscript.sha256), turns[len(looks) :], 3.0, True, False))
     seen = Observations(tuple(look.objects for look in looks), (None,) * len(turns))
-    facts = Facts(manuscript, seen, Job(), load_house(None), book_trim_mm(manuscript, None), 3.0)
+    facts = Facts(manuscript, seen, Job(), the_house(), book_trim_mm(manuscript, None), 3.0)
     entry, rules = check_named(check), load_spec(spec)
     return list(entry.run(facts, rules.limits_of(entry)))
 

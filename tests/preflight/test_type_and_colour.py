@@ -14,7 +14,6 @@ import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from foldproof.job.load import load_house
 from foldproof.job.model import Job
 from foldproof.manuscript.observe import observe
 from foldproof.manuscript.read import read
@@ -23,6 +22,7 @@ from foldproof.preflight.run import check, needs_of
 from foldproof.preflight.specs import load_spec
 from foldproof.workers import Workers
 from tests.build import PT, Fill, book, font, text_at
+from tests.preflight.facts import the_house
 
 #: the checks that this file is about
 ABOUT = {
@@ -53,7 +53,7 @@ def judged(workers: Workers, tmp_path: Path) -> Judged:
         seen = observe(
             manuscript, workers, trim_mm=(140, 216), bleed_mm=3.0, needs=needs_of(rules), advance=lambda steps: None
         )
-        facts = Facts(manuscript, seen, Job(), load_house(None), (140.0, 216.0), 3.0, grain_along_spine=True)
+        facts = Facts(manuscript, seen, Job(), the_house(), (140.0, 216.0), 3.0, grain_along_spine=True)
         return [finding for finding in check(facts, rules).items if finding.check in ABOUT]
 
     return run
