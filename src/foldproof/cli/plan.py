@@ -1,11 +1,14 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""``foldproof plan``: make-up alone, alternatives side by side, nothing written."""
+"""``foldproof plan``: make-up alone, alternatives side by side; nothing is written but what ``-o`` asks for."""
 
 from __future__ import annotations
 
-import json
+import os
+import shutil
+import sys
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
@@ -13,10 +16,19 @@ from foldproof.cli import options as o
 from foldproof.cli.ending import ends
 from foldproof.errors import AskedWrong, ExitCode
 
-HELP = """Make up a book, or so many pages, and set the alternatives side by side; nothing is written.
+if TYPE_CHECKING:
+    from foldproof.makeup.plan import Plan
+
+#: what the ending of a file asks for
+_BY_NAME = {".json": "json", ".html": "html", ".htm": "html"}
+
+HELP = """Make up a book, or so many pages, and set the alternatives side by side, with what each costs.
+
+-o writes to a file what --format says instead of printing it; FILE.html is a page with drawings of the sheets,
+FILE.json is for programs.
 
 Examples:  foldproof plan BOOK.pdf
-           foldproof plan --pages 150 --trim "140 x 216 mm"
+           foldproof plan --pages 150 --trim "140 x 216 mm" -o plans.html
 """
 
 
@@ -32,21 +44,58 @@ def plan(
     ] = 1,
     job: o.JobOption = None,
     house: o.HouseOption = None,
-    form: Annotated[Literal["text", "json"], typer.Option("--format", help="What stdout carries.")] = "text",
+    form: Annotated[
+        Literal["text", "json", "html"] | None,
+        typer.Option("--format", help="What is written.", show_default="by the name of FILE, else text"),
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option("-o", "--out", metavar="FILE", help="A file instead of stdout.", show_default=False)
+    ] = None,
     most: Annotated[int, typer.Option("--most", min=1, help="So many alternatives at the most.")] = 5,
+    workers: o.WorkersOption = o.CORES,
     password_file: o.PasswordOption = None,
+    quiet: o.QuietOption = False,
 ) -> ExitCode:
-    """Print the best plans."""
+    """Print or write the best plans."""
     from foldproof import pipeline
-    from foldproof.report.as_json import plan_json
-    from foldproof.report.plans import plans_text
+    from foldproof.cli.watching import watching
+    from foldproof.files import write_bytes
 
     if (book is None) == (pages is None):
         raise AskedWrong('Give a book, or --pages N with --trim "W x H mm"; not both, not neither.')
-    asked = o.asked(book or Path(), job=job, house=house, password_file=password_file, trim=trim)
-    best = pipeline.alternatives(asked, pages, most=most, inks=inks)
-    if form == "json":
-        print(json.dumps({"schema": "foldproof/plans/1", "plans": [plan_json(p) for p in best]}, indent=1))
+    if out is not None and out.is_dir():
+        raise AskedWrong(f"{out} is a folder; name a file with -o, such as plans.html.")
+    o.spare_inputs(out, book, job, house, password_file)
+    asked = o.asked(
+        book or Path(), job=job, house=house, workers=workers, password_file=password_file, trim=trim
+    )  # fmt: skip
+    with watching(quiet or book is None) as watch:
+        best = pipeline.alternatives(asked, pages, most=most, inks=inks, watch=watch)
+    wanted = form or (_BY_NAME.get(out.suffix.lower(), "text") if out is not None else "text")
+    if out is None and wanted == "text":
+        from foldproof.report.plans import WIDTH, plans_text
+
+        terminal = sys.stdout.isatty()
+        columns = shutil.get_terminal_size((WIDTH, 24)).columns if terminal else WIDTH
+        print(plans_text(best, columns, styled=terminal and "NO_COLOR" not in os.environ))
+    elif out is None:
+        sys.stdout.write(_content(best, wanted).decode("utf-8"))
     else:
-        print(plans_text(best))
+        write_bytes(out, _content(best, wanted))
+        print(f"{out}: {len(best)} {'plan' if len(best) == 1 else 'plans'}", file=sys.stderr)
     return ExitCode.WELL
+
+
+def _content(plans: Sequence[Plan], form: str) -> bytes:
+    """The plans as a whole file, UTF-8."""
+    if form == "json":
+        from foldproof.report.as_json import plans_json, written
+
+        return written(plans_json(plans))
+    if form == "html":
+        from foldproof.report.plan_page import plans_html
+
+        return plans_html(plans)
+    from foldproof.report.plans import plans_text
+
+    return (plans_text(plans) + "\n").encode("utf-8")

@@ -7,14 +7,17 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
+from foldproof.makeup.plan import Plan
 from foldproof.preflight.model import Severity
 from foldproof.prove.model import Verdict
 from foldproof.report.causes import Cause
 from foldproof.report.looked_at import checks_told, colophon, uninterpreted, waivers
 from foldproof.report.model import Results
+from foldproof.report.plan_facts import cost_lines_words, cost_words, printed_words
 from foldproof.report.story import Run, alike_groups, runs, story
 from foldproof.report.words import clean, count, ranges, sentence
 from foldproof.tickets.diagram import TURN_BACK, SheetDrawing
+from foldproof.tickets.printing import again_words, over_words, printing
 
 #: rows of findings, faults of the proof; the JSON files hold the others
 MOST_CAUSES = 150
@@ -61,6 +64,11 @@ def content(results: Results, grouped: Sequence[Cause]) -> dict[str, Any]:
         "faults_left": f"{count(faults_left, 'more fault')}: see proof.json." if faults_left > 0 else "",
         "blanks": ranges((n + 1 for n in proof.blanks), 80) + " of the folded book" if proof and proof.blanks else "",
         "alike": alike_groups(proof) if proof else (),
+        "cost_told": cost_told(plan),
+        "prices_of": f"Prices of {clean(results.settings.house)}"
+        + ("." if results.settings.house_given else ", the house that comes with the program: an invented shop."),
+        "reasons": [clean(sentence(line)) for line in plan.reasons] if plan else [],
+        "rules": [clean(sentence(line)) for line in plan.rules] if plan else [],
         "offers": [clean(sentence(line)) for line in plan.offers] if plan else [],
         "refused": [clean(sentence(line)) for line in plan.refused] if plan else [],
         "waived": waivers(results),
@@ -73,6 +81,32 @@ def kind_words(drawing: SheetDrawing) -> str:
     sheets = drawing.kind.sheets
     named = f"Sheet {sheets[0]}" if len(sheets) == 1 else f"{len(sheets):,} sheets: {ranges(sheets, 40)}"
     return f"{named}. Between front and back it turns {drawing.turn}."
+
+
+def printing_told(plan: Plan, drawing: SheetDrawing) -> dict[str, Any]:
+    """How the sheets of a kind are printed: a sentence, and a table with the inks and plates of either side."""
+    told = printing(plan, drawing.kind, drawing.turn)
+    again = again_words(plan.instructions.sheets[drawing.number - 1].sections)
+    over = over_words(plan.instructions.sheets[drawing.number - 1].sections)
+    return {
+        "says": [clean(line) for line in (printed_words(told), again, over) if line] if plan.runs else [],
+        "heads": told["heads"],
+        "rows": [[clean(cell) for cell in row] for row in told["rows"]],
+    }
+
+
+def cost_told(plan: Plan | None) -> dict[str, Any]:
+    """The cost as a sentence and a table; no rows where none was reckoned."""
+    cost = plan.cost if plan else None
+    if plan is None or cost is None:
+        return {"says": "", "heads": [], "rows": [], "total": "", "unit": ""}
+    return {
+        "says": clean(cost_words(plan)),
+        "heads": ["", "how much", "quantity", "price of one", f"cost, {cost.currency}" if cost.currency else "cost"],
+        "rows": [[clean(cell) for cell in row] for row in cost_lines_words(cost)],
+        "total": "not known" if cost.total is None else f"{cost.total:,.2f}",
+        "unit": f"for {cost.copies:,} copies",
+    }
 
 
 def piece_words(drawing: SheetDrawing) -> list[str]:

@@ -18,11 +18,10 @@ from typing import Any
 import jinja2
 from markupsafe import Markup
 
-from foldproof.geometry import Rect
 from foldproof.report.causes import Cause
 from foldproof.report.charts import charts
 from foldproof.report.contact import MOST_PICTURED, cells
-from foldproof.report.content import MOST_CAUSES, content, kind_words, piece_words
+from foldproof.report.content import MOST_CAUSES, content, kind_words, piece_words, printing_told
 from foldproof.report.leaves import (
     SHAPES,
     contact_html,
@@ -34,8 +33,9 @@ from foldproof.report.leaves import (
 )
 from foldproof.report.model import Results
 from foldproof.report.pictures import Pictures, Thumb
+from foldproof.report.sheet_svg import sheet_svg
 from foldproof.report.words import clean
-from foldproof.tickets.diagram import PageBox, SheetDrawing, SideDrawing
+from foldproof.tickets.diagram import SheetDrawing, SideDrawing
 
 _PARTS = ("report.html.j2", "parts.html.j2")
 
@@ -73,7 +73,7 @@ def _content(
         row["thumbs"] = [_thumb(results, thumb) for thumb in pictures.thumbs.get(number, ())]
     said["lost"] += [clean(line) for line in pictures.lost]
     said["kinds"] = [_kind(results, drawing, pictures) for drawing in drawn]
-    said["folios"] = any(_folio(results, p) for d in drawn for side in d.sides for p in side.pages)
+    said["folios"] = any(p.folio for d in drawn for side in d.sides for p in side.pages)
     said["charts"] = [{"chart": chart, "body": Markup(chart.body)} for chart in charts(results)]
     pages = cells(results, grouped[:MOST_CAUSES], pictures.contact)
     said["contact"] = Markup(contact_html(pages, right_to_left=right_to_left(results)))
@@ -95,6 +95,7 @@ def _kind(results: Results, drawing: SheetDrawing, pictures: Pictures) -> dict[s
     return {
         "label": clean(kind.label),
         "words": kind_words(drawing),
+        "printing": printing_told(results.plan, drawing) if results.plan else {"says": [], "rows": [], "heads": []},
         "pieces": piece_words(drawing),
         # more pages a side than can be read at half the width of the page
         "crowded": len(drawing.front.pages) > 32,
@@ -103,78 +104,8 @@ def _kind(results: Results, drawing: SheetDrawing, pictures: Pictures) -> dict[s
 
 
 def _side(results: Results, drawing: SheetDrawing, side: SideDrawing, pictures: Pictures) -> dict[str, Any]:
-    name, height = side.side.value, side.height_mm
-    unit = max(side.width_mm, height) / 500
-    # small enough to stay clear of the page numbers
-    dot = min(9 * unit, *(0.13 * min(p.rect_mm.width, p.rect_mm.height) for p in side.pages), 60)
+    name = side.side.value
     page = 2 * drawing.number - (name == "front")
     sheets = results.sheets.name if results.sheets else "sheets.pdf"
-    return {
-        "words": f"Sheet {drawing.number}, {name} (page {page:,} of {sheets})",
-        "data_uri": pictures.sheets.get((drawing.number, name), ""),
-        "width": _n(side.width_mm),
-        "height": _n(height),
-        "stroke": round(1.2 * unit, 2),
-        "hair": _n(0.7 * unit),
-        "dot": round(dot, 2),
-        "dash": f"{_n(6 * unit)} {_n(4 * unit)}",
-        "long_dash": f"{_n(12 * unit)} {_n(4 * unit)} {_n(2 * unit)} {_n(4 * unit)}",
-        "pieces": [{**_box(p.rect_mm, height), "id": clean(p.id)} for p in side.pieces],
-        "pages": [_page(results, p, height) for p in side.pages],
-        "folds": [
-            {
-                **_line(f.start_mm, f.end_mm, height),
-                "x": round(f.label_mm[0], 2),
-                "y": round(height - f.label_mm[1], 2),
-                "number": f.number,
-            }
-            for f in side.folds
-        ],
-        "slits": [_line(a, b, height) for a, b in side.slits_mm],
-    }
-
-
-def _page(results: Results, page: PageBox, height: float) -> dict[str, Any]:
-    box = page.rect_mm
-    wide, high = (box.width, box.height) if page.turn in (0, 180) else (box.height, box.width)
-    size = min(wide * 0.3, high * 0.24) * (0.55 if page.page is None else 1.0)
-    folio = _folio(results, page)
-    small = min(size * 0.42, wide * 1.5 / max(1, len(folio)))
-    return {
-        "x": _n(box.centre[0]),
-        "y": _n(height - box.centre[1]),
-        "turn": -page.turn % 360,
-        "left": _n(-wide / 2),
-        "top": _n(-high / 2),
-        "width": _n(wide),
-        "height": _n(high),
-        "label": page.label,
-        "size": _n(size),
-        "halo": _n(size * 0.16),
-        "drop": _n(size * 0.34),
-        "folio": folio,
-        "folio_size": _n(small),
-        "folio_halo": _n(small * 0.22),
-        "folio_drop": _n(size * 0.62 + small),
-        # a rule under the figure says which way up it stands: 6 or 9
-        "bar": round(size * 0.3, 2),
-        "bar_drop": _n(size * 0.5),
-    }
-
-
-def _folio(results: Results, page: PageBox) -> str:
-    printed = results.folio(page.page) if page.page is not None else None
-    return clean(printed)[:16] if printed and printed != str(page.page) else ""
-
-
-def _line(start: tuple[float, float], end: tuple[float, float], height: float) -> dict[str, str]:
-    return {"x1": _n(start[0]), "y1": _n(height - start[1]), "x2": _n(end[0]), "y2": _n(height - end[1])}
-
-
-def _box(box: Rect, height: float) -> dict[str, str]:
-    return {"x": _n(box.x0), "y": _n(height - box.y1), "width": _n(box.width), "height": _n(box.height)}
-
-
-def _n(value: float) -> str:
-    """A coordinate in mm, short: two places."""
-    return f"{value:.2f}".rstrip("0").rstrip(".")
+    words = f"Sheet {drawing.number}, {name} (page {page:,} of {sheets})"
+    return sheet_svg(side, words, pictures.sheets.get((drawing.number, name), ""))

@@ -9,10 +9,11 @@ from typing import Any
 
 from attrs import asdict
 
+from foldproof.manuscript.folios import printed_folios
 from foldproof.report.causes import Cause
 from foldproof.report.charts import charts
 from foldproof.report.contact import cells
-from foldproof.report.content import MOST_CAUSES, MOST_KINDS, content, kind_words, piece_words
+from foldproof.report.content import MOST_CAUSES, MOST_KINDS, content, kind_words, piece_words, printing_told
 from foldproof.report.leaves import contact_rows, marked_words, right_to_left, thumb_alone, thumb_words
 from foldproof.report.model import Results
 from foldproof.report.pictures import Pictures
@@ -71,10 +72,11 @@ def _data(results: Results, grouped: Sequence[Cause], pictures: Pictures) -> dic
             {
                 "label": drawing.kind.label,
                 "words": kind_words(drawing),
+                "printing": printing_told(results.plan, drawing),
                 "pieces": piece_words(drawing),
                 "sides": [side_data(side, f"Sheet {drawing.number}, {side.side.value}") for side in drawing.sides],
             }
-            for drawing in drawings(results.plan, MOST_KINDS)
+            for drawing in drawings(results.plan, MOST_KINDS, printed_folios(results.observations))
         ]
     )
     return said

@@ -10,6 +10,7 @@ from attrs import frozen
 from foldproof.preflight.model import Severity
 from foldproof.prove.model import PageProof, Proof, Verdict
 from foldproof.report.model import Results
+from foldproof.report.plan_facts import cost_words
 from foldproof.report.words import clean, count, in_words, listed, pages, ranges, sentence
 
 #: groups of alike pages that are listed one by one
@@ -57,8 +58,20 @@ def story(results: Results) -> Story:
         counts=counts,
         proof=proof,
         proof_holds=holds,
-        becomes=tuple(clean(sentence(line)) for line in results.plan.assumptions) if results.plan else (),
+        becomes=_becomes(results),
     )
+
+
+def _becomes(results: Results) -> tuple[str, ...]:
+    plan = results.plan
+    if plan is None:
+        return ()
+    said = [*plan.assumptions]
+    if plan.runs:
+        bought = sum(run.gross_sheets for run in plan.runs)
+        said.append(f"Plates: {plan.plates:,}, by the inks of each side. To be bought: {count(bought, 'sheet')}")
+    said.append(cost_words(plan))
+    return tuple(clean(sentence(line)) for line in said if line)
 
 
 def title_of(results: Results) -> str:

@@ -61,7 +61,7 @@ def write_reports(
     if Format.LETTER in formats:
         write("letter.txt", letter_text(results, grouped).encode("utf-8"))
     if Format.HTML in formats or Format.PDF in formats:
-        drawn = () if plan is None else drawings(plan, MOST_KINDS)
+        drawn = () if plan is None else drawings(plan, MOST_KINDS, printed_folios(results.observations))
         pictures = take(results, grouped[:MOST_CAUSES], drawn if Format.HTML in formats else (), workers)
         if Format.PDF in formats:
             write("report.pdf", report_pdf(results, grouped, pictures))
