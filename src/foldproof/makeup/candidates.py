@@ -338,8 +338,15 @@ def _panel_miss(folder: HouseFolder, block: Block, nth: int) -> Miss | None:
 
 def _lip_miss(folder: HouseFolder, block: Block) -> Miss | None:
     lip = block.shapes[0].lip
-    if lip is None or folder.lip_max is None:
+    if lip is None:
         return None
+    if folder.lip_max is None:
+        return Miss(
+            1e3,
+            f"folder {folder.name} states no lip that it folds, and sections are to be opened by one of "
+            f"{format_mm(lip.size_mm)}.",
+            f"a folder that folds a lip of {format_mm(lip.size_mm)}",
+        )
     least = folder.lip_min or 0.0
     if least - _SLACK_MM <= lip.size_mm <= folder.lip_max + _SLACK_MM:
         return None

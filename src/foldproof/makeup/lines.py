@@ -10,6 +10,8 @@ from foldproof.makeup.shapes import Lip
 from foldproof.units import format_mm, format_size_mm
 
 _SLACK_MM = 1e-6
+#: lip where no line of the house states one: in the middle of what is customary, 8 to 10 mm (handbook lip-size)
+USUAL_LIP_MM = 9.0
 
 
 def line_for(
@@ -72,11 +74,23 @@ def _miss(line: HouseLine, trim_mm: tuple[float, float], thick_mm: float) -> tup
 
 
 def lip_for(job: Job, line: HouseLine | None, binding: str) -> Lip | None:
-    """The lip that the job asks for, else the one by which the line's feeders open a section."""
+    """The lip that the job asks for, else the one by which the line's feeders open a section.
+
+    Raises:
+        NoPlan: the job asks for a lip where no feeder opens a section.
+    """
     asked = job.bindery.lip
-    if asked == "none" or binding not in (bind.SEWN, bind.STITCHED):
+    if binding not in (bind.SEWN, bind.STITCHED):
+        if asked not in (None, "none"):
+            what = "A leaflet" if binding == bind.LEAFLET else f"A {binding} book"
+            raise NoPlan(
+                f'{what} has no section that a feeder opens, so a lip on its "{asked}" half would serve nothing.',
+                ('lip = "none"',),
+            )
+        return None
+    if asked == "none":
         return None
     half = asked or (line.lip if line else None)
     if half is None:
         return None
-    return Lip(half, line.lip_size if line else 9.0)
+    return Lip(half, line.lip_size if line else USUAL_LIP_MM)
