@@ -10,6 +10,7 @@ from attrs import frozen
 
 from foldproof.makeup import binding as bind
 from foldproof.makeup.candidates import Setting
+from foldproof.makeup.colours import Printed, colour_offers, colour_rules
 from foldproof.makeup.cost_lines import cost_lines
 from foldproof.makeup.cost_run import RunCost
 from foldproof.makeup.faces import Wanted
@@ -98,10 +99,11 @@ def built(
         creep_by=creep_by,
     )
     runs, costs = _runs(request, made, places, again)
+    printed = tuple(Printed(sheet.pick.setting, sheet.blocks, sheet.laid.copies_on) for sheet in made)
     nested = sum(len(nest.leaves) - 1 for nest in nests)
     bound = binding_of(task, request.line, len(nests), nested)
     main = one.main
-    chosen = _chosen(request, one, made, fallback)
+    chosen = _chosen(request, one, made, fallback, sum(not all(run.inks) for run in runs))
     return Plan(
         title=asked.title,
         trim_mm=asked.trim_mm,
@@ -125,6 +127,7 @@ def built(
         assumptions=assumptions(asked, chosen),
         offers=(
             *offers(asked, chosen),
+            *colour_offers(request, printed, places, again),
             *spread_words(one.division, job.spreads, request.front, task.panel.spine_trim_mm),
         ),
         refused=(*skipped, *refused_of(request, one.base)),
@@ -135,7 +138,10 @@ def built(
         cost=cost_lines(costs, bound, task.copies, task.house.currency),
         folder=chosen.folders[0],
         line=request.line.name if request.line else "",
-        rules=_rules(request, one, made, instructions),
+        rules=(
+            *_rules(request, one, made, instructions),
+            *colour_rules(request, printed, sum(run.plates for run in runs)),
+        ),
         reasons=reasons(request, one, ranked),
     )
 
@@ -253,7 +259,7 @@ def _press(setting: Setting) -> Press:
     return Press(press.name, press.gripper, press.tail, press.side, press.lay)
 
 
-def _chosen(request: Request, one: Outline, made: Sequence[_Made], fallback: bool) -> Chosen:
+def _chosen(request: Request, one: Outline, made: Sequence[_Made], fallback: bool, one_sided: int) -> Chosen:
     task, main = request.task, one.main
     ways, folders = {}, {}
     for sheet in made:
@@ -272,6 +278,7 @@ def _chosen(request: Request, one: Outline, made: Sequence[_Made], fallback: boo
         schemes=tuple(scheme for pages in sizes for scheme in ways[pages].pieces),
         folders=tuple(folders[pages] for pages in sizes),
         sheets=len(made),
+        one_sided=one_sided,
         panel=task.panel,
         fallback=fallback,
         way=main.bed.way,

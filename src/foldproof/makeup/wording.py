@@ -6,7 +6,7 @@ from __future__ import annotations
 from attrs import frozen
 
 from foldproof.job.model import House, HousePress, Job
-from foldproof.makeup.binding import STITCHED, STITCHED_THICK_MM, Panel
+from foldproof.makeup.binding import LEAFLET, STITCHED, STITCHED_THICK_MM, Panel
 from foldproof.makeup.folding import Scheme
 from foldproof.makeup.inserts import insert_words
 from foldproof.makeup.paper import PaperChoice, PaperSheet
@@ -42,6 +42,7 @@ class Chosen:
     schemes: tuple[Scheme, ...]
     folders: tuple[str, ...]
     sheets: int
+    one_sided: int  #: of these, sheets with an empty side
     panel: Panel
     fallback: bool
     way: str  #: to print the fullest sheets
@@ -69,17 +70,33 @@ def assumptions(asked: Asked, chosen: Chosen) -> tuple[str, ...]:
         *insert_words(chosen.division, asked.job.inserts, asked.paper.name, asked.job.book.blanks_front),
         _fold(chosen),
         _grain(asked, chosen),
-        f"Sheet: {format_size_mm(*chosen.size_mm)} with the gripper edge along its "
-        f"{format_mm(chosen.size_mm[0])}, {_count(chosen.sheets, 'sheet')} printed on both sides.",
+        _sheet(chosen),
         _press(chosen),
     )
 
 
 def _press(chosen: Chosen) -> str:
     text = f"Press: {chosen.press.name}, {_TURNS[chosen.way]}"
-    presses = dict.fromkeys(f"{press}, {way}" for press, way, _ in chosen.others)
-    presses.pop(f"{chosen.press.name}, {chosen.way}", None)
-    return f"{text}; the other sheets on {'; '.join(presses)}." if presses else f"{text}."
+    ways: dict[str, list[str]] = {}
+    for press, way, _ in chosen.others:
+        if (press, way) != (chosen.press.name, chosen.way):
+            ways.setdefault(press, []).append(way)
+    presses = [f"{press} ({' or '.join(dict.fromkeys(each))})" for press, each in ways.items()]
+    return f"{text}; the other sheets on {_and(presses)}." if presses else f"{text}."
+
+
+def _sheet(chosen: Chosen) -> str:
+    wide = format_mm(chosen.size_mm[0])
+    text = f"Sheet: {format_size_mm(*chosen.size_mm)} with the gripper edge along its {wide}"
+    others = [sheet for sheet in dict.fromkeys(sheet for _, _, sheet in chosen.others) if sheet != chosen.sheet.says]
+    if others:
+        text += f", others of {_and([f'{sheet})'.replace(', ', ' (') for sheet in others])}"
+    text += f"; {_count(chosen.sheets, 'sheet')}{' in all' if others else ''}"
+    if chosen.one_sided == chosen.sheets:
+        return f"{text}, printed on one side."
+    if chosen.one_sided:
+        return f"{text}, {chosen.one_sided} of them printed on one side, the rest on both."
+    return f"{text}, printed on both sides."
 
 
 def _binding(asked: Asked, chosen: Chosen) -> str:
@@ -111,13 +128,22 @@ def _sections(asked: Asked, chosen: Chosen) -> str:
         why = "; the usual ones do not fit (see what was refused)"
         if asked_for:
             why = f"; {asked_for} pages in one fold do not go (see what was refused)"
-    elif chosen.base not in units and asked.binding != STITCHED:
+    elif asked.binding == LEAFLET:
+        why = ""
+    elif chosen.base.pages > chosen.division.capacity:
         why = ", since the book is smaller than one ordinary section"
     elif asked.job.sections.pages is None and asked.job.sections.fold is None:
-        limit = asked.house.thin_below
-        thin = asked.paper.grammage <= limit
-        why = f" ({'32s on paper up to' if thin else '16s on paper above'} {limit:g} g/m2)"
+        why = f"; {_usual(asked, chosen)}" if text.endswith(")") else f" ({_usual(asked, chosen)})"
     return f"{text}{why}."
+
+
+def _usual(asked: Asked, chosen: Chosen) -> str:
+    limit = asked.house.thin_below
+    usual, on = (32, "up to") if asked.paper.grammage <= limit else (16, "above")
+    rule = f"{usual}s on paper {on} {limit:g} g/m2"
+    if chosen.base.pages == usual:
+        return rule
+    return f"{'smaller' if chosen.base.pages < usual else 'larger'} than the {rule} that are usual"
 
 
 def _listed(units: list[Unit]) -> str:
@@ -144,23 +170,39 @@ def _blanks(asked: Asked, chosen: Chosen) -> str:
     if front:
         parts.append(f"{front} in front, as the job says")
     if back:
-        few = back <= 3
-        parts.append(f"{back} at the end" + ("" if few else ", since no shorter section of it can be folded"))
-    return f"Blanks: {' and '.join(parts)}; {_count(asked.pages, 'page')} in {chosen.division.capacity}."
+        allowed = asked.house.allowances.blanks
+        more = f", more than the {allowed} that the house allows: no shorter section goes"
+        parts.append(f"{back} at the end" + (more if asked.job.sections.blanks is None and back > allowed else ""))
+    return f"Blanks: {', and '.join(parts)}; {_count(asked.pages, 'page')} in {chosen.division.capacity}."
 
 
 def _fold(chosen: Chosen) -> str:
-    told = [f'{scheme.pages} pages by scheme "{scheme.name}" ({", ".join(scheme.folds)})' for scheme in chosen.schemes]
+    told = []
+    for scheme in chosen.schemes:
+        whole = scheme.name.removesuffix(", offcut")
+        by = f'by scheme "{whole}"' if whole == scheme.name else f'from the offcut of scheme "{whole}"'
+        told.append(f"{scheme.pages} pages {by} ({', '.join(scheme.folds)})")
     names = list(dict.fromkeys(chosen.folders))
-    return f"Fold: {'; '.join(told)}; folder {' and '.join(names)}."
+    return f"Fold: {'; '.join(told)}; {'folder' if len(names) == 1 else 'folders'} {_and(names)}."
 
 
 def _grain(asked: Asked, chosen: Chosen) -> str:
     along = f"along the {chosen.sheet.grain} side of the sheet"
     if chosen.grain_right:
         so = "which must be so bought, to lie along the spine" if asked.paper.grain_open else "so along the spine"
-        return f"Grain: {along}, {so}."
+        too = any(sheet != chosen.sheet.says for _, _, sheet in chosen.others)
+        return f"Grain: {along}, {so}{', as on the other sheets' if too else ''}."
     return f"Grain: {along}, as the job says, and so ACROSS the spine: the leaves will wave and the book open badly."
+
+
+def _and(words: list[str]) -> str:
+    """``"a, b and c"``"""
+    return " and ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else words[0]
+
+
+def _article(number: int) -> str:
+    """Before a number that is said aloud: an eight, an eighteen, a sixteen."""
+    return "an" if str(number)[0] == "8" or number in (11, 18) else "a"
 
 
 def _count(number: int, what: str) -> str:
@@ -177,7 +219,7 @@ def offers(asked: Asked, chosen: Chosen) -> tuple[str, ...]:
     saved = _saving(asked, chosen)
     if saved:
         fewer, size, alone = saved
-        which = "the" if alone else "a"
+        which = "the" if alone else _article(size)
         said.append(f"{_count(fewer, 'page')} less {'saves' if fewer == 1 else 'save'} {which} {size}-page section.")
     return tuple(said)
 
