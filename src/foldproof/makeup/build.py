@@ -16,7 +16,7 @@ from foldproof.makeup.cost_run import RunCost
 from foldproof.makeup.faces import Wanted
 from foldproof.makeup.inserts import spread_words
 from foldproof.makeup.instructions import FoldingInstructions
-from foldproof.makeup.layout import PERFECTING, LaidSheet, Use, lay, turn_of
+from foldproof.makeup.layout import ONE_SIDE, PERFECTING, LaidSheet, Use, lay, turn_of
 from foldproof.makeup.noplan import refused_of
 from foldproof.makeup.outlines import Outline, Request
 from foldproof.makeup.places import Nest, Paper, bars_of, collation_for, names_of, places_of, sheets_told
@@ -28,6 +28,8 @@ from foldproof.makeup.sections import Division
 from foldproof.makeup.signatures import signature_letters
 from foldproof.makeup.wording import Asked, Chosen, assumptions, offers
 from foldproof.units import format_mm
+
+_NO_MARK = "No collation mark: the outside of a section lies on a side of its sheet that is not printed."
 
 
 @frozen(eq=False)
@@ -81,11 +83,16 @@ def built(
     nests = _nests(one, request, made)
     signatures = signature_letters(len(nests), job.sections.signatures)
     shapes = [placed.shape for sheet in laid for placed in sheet.placed if placed.nth == 0]
-    collation = collation_for(task.binding, task.panel, shapes, len(nests)) if job.marks.collation else None
+    asked_mark = collation_for(task.binding, task.panel, shapes, len(nests)) if job.marks.collation else None
     names = names_of(laid)
     gathering = tuple(tuple(names[n, k] for k in range(len(nest.leaves))) for n, nest in enumerate(nests))
     stocks = tuple(task.papers[sheet.pick.setting.stock].name for sheet in made)
     places, again = places_of(laid, papers, nests, signatures, asked.pages, request.front)
+    runs, costs = _runs(request, made, places, again)
+    bars = bars_of(laid, papers, asked_mark)
+    # one declaration for the whole book: a mark that no plate prints would be looked for in vain
+    unprinted = any(not runs[bar.sheet - 1].inks[bar.side is Side.BACK] for bar in bars)
+    collation, bars = (None, ()) if unprinted else (asked_mark, bars)
     instructions = FoldingInstructions(
         reading=asked.reading,
         binding=asked.binding,
@@ -98,7 +105,6 @@ def built(
         collation=collation,
         creep_by=creep_by,
     )
-    runs, costs = _runs(request, made, places, again)
     printed = tuple(Printed(sheet.pick.setting, sheet.blocks, sheet.laid.copies_on) for sheet in made)
     nested = sum(len(nest.leaves) - 1 for nest in nests)
     bound = binding_of(task, request.line, len(nests), nested)
@@ -122,7 +128,7 @@ def built(
         sheet_mm=(main.bed.width_mm, main.bed.height_mm),
         sections=_gathered(one.division, gathering, signatures, request.front),
         places=places,
-        bars=bars_of(laid, papers, collation),
+        bars=bars,
         kinds=_kinds(made),
         assumptions=assumptions(asked, chosen),
         offers=(
@@ -139,6 +145,7 @@ def built(
         folder=chosen.folders[0],
         line=request.line.name if request.line else "",
         rules=(
+            *((_NO_MARK,) if unprinted else ()),
             *_rules(request, one, made, instructions),
             *colour_rules(request, printed, sum(run.plates for run in runs)),
         ),
@@ -161,7 +168,7 @@ def _sheets(one: Outline) -> tuple[_Made, ...]:
                 blocks.append((wanted, pick.flips[nth] != wanted.flipped))
         # the larger first, so that short ones share a cell; then in the order of the gathering
         blocks.sort(key=lambda b: (-b[0].kind.pages, b[0].unit, b[0].part))
-        if all(over for _, over in blocks) and pick.setting.bed.way != PERFECTING:
+        if all(over for _, over in blocks) and pick.setting.bed.way not in (PERFECTING, ONE_SIDE):
             blocks = [(wanted, False) for wanted, _ in blocks]  # the sheet as a whole may lie either side up
         carried.append((pick, blocks))
     first = _first_pieces(one, carried)
