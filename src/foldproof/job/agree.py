@@ -98,8 +98,19 @@ def _scheme(scheme: HouseScheme) -> Iterator[str]:
         )
     if scheme.offcut_rows and not scheme.offcut_folds:
         yield "offcut_folds: is missing; a scheme with offcut_rows says how the rows that are cut off are folded."
+    if scheme.narrower:
+        yield from _narrower(scheme)
     if scheme.offcut_folds and not scheme.offcut_rows:
         yield "offcut_rows: is missing; a scheme with offcut_folds says how many rows are cut off the top."
+
+
+def _narrower(scheme: HouseScheme) -> Iterator[str]:
+    if scheme.rows != 1:
+        yield f"narrower: only a single row of panels has narrower ones, and this scheme has {scheme.rows} rows."
+    if len(scheme.narrower) != scheme.columns:
+        yield f"narrower: {len(scheme.narrower)} lengths for {scheme.columns} columns; write one for each, 0 mm too."
+    if min(scheme.narrower) > 0:
+        yield "narrower: every column is narrower than the page; leave the widest at 0 mm."
 
 
 def _folder(folder: HouseFolder) -> Iterator[str]:

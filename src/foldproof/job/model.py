@@ -259,6 +259,9 @@ class HouseScheme(Table):
     #: rows cut off the top before folding, folded by themselves and set into the middle of the rest
     offcut_rows: int = Field(default=0, ge=0, le=15)
     offcut_folds: tuple[str, ...] = ()
+    #: of a single row folded as a leaflet: what each column is narrower by than the page, from the scheme's left, so
+    #: that what is folded in is not crushed; ``["1.5 mm", "0 mm", "0 mm"]``
+    narrower: tuple[Annotated[Length, Field(ge=0)], ...] = ()
 
 
 class HouseFolder(Table):

@@ -39,6 +39,11 @@ class Panel:
     def height_mm(self) -> float:
         return self.head_mm + self.trim_h_mm + self.foot_mm
 
+    @property
+    def cut_before(self) -> bool:
+        """A leaflet's: cut before it is folded, so that nothing is taken off."""
+        return not (self.spine_trim_mm or self.fore_edge_mm or self.head_mm or self.foot_mm)
+
     def taken_off_mm(self, edge: Edge) -> float:
         """What is cut or ground off at an edge of the outermost leaf."""
         return {

@@ -77,7 +77,7 @@ class Setting:
 
 def scheme_of(told: HouseScheme) -> Scheme:
     """What is folded last of a scheme of the house, as the fold model takes it."""
-    return Scheme(told.name, told.columns, told.rows - told.offcut_rows, told.folds, told.head)
+    return Scheme(told.name, told.columns, told.rows - told.offcut_rows, told.folds, told.head, told.narrower)
 
 
 def way_of(told: HouseScheme) -> Way:
@@ -101,7 +101,7 @@ def bound_ways(
     for told in house.schemes:
         way = way_of(told)
         why = _refusal(way, reading, binding, panel, house.allowances.bolt_min, head)
-        if why is None and lip is not None:
+        if why is None and (lip is not None or way.main.narrower_mm):
             try:
                 block_of(way, reading, panel, True, lip)
             except FoldError as none:

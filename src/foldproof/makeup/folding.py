@@ -52,6 +52,8 @@ class Scheme:
     rows: int
     folds: tuple[str, ...]
     head: str | None = None  #: edge of the folded pile that is the head, where the scheme names it
+    #: what each column is narrower by than the page, from the left, when it is a leaflet; none when empty
+    narrower_mm: tuple[float, ...] = ()
 
     @property
     def panels(self) -> int:

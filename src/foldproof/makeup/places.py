@@ -22,6 +22,7 @@ from foldproof.makeup.instructions import Collation, Fold, Section, Sheet
 from foldproof.makeup.layout import HEAD_TO_TAIL, LaidSheet, Placed
 from foldproof.makeup.plan import CollationBar, PagePlace, Side
 from foldproof.makeup.shapes import Shape
+from foldproof.makeup.signatures import piece_letter
 from foldproof.units import PT_PER_MM
 
 #: the collation mark of a sewn spine reaches so far on each side of the outermost crease: nothing else hides it
@@ -69,16 +70,6 @@ class Round:
     thick_mm: float = 0.0  #: of these leaves
 
 
-def piece_letter(nth: int) -> str:
-    """A, B … Z, AA, AB …"""
-    letters = ""
-    nth += 1
-    while nth:
-        nth, rest = divmod(nth - 1, 26)
-        letters = chr(ord("A") + rest) + letters
-    return letters
-
-
 @lru_cache(maxsize=4096)
 def spots(shape: Shape, x_mm: float, y_mm: float, over: bool, outside: Round, paper: Paper) -> tuple[Spot, ...]:
     """Both pages of every leaf of a piece, ``outside`` lying round it at the spine.
@@ -120,7 +111,7 @@ def _spot(
         half = Matrix.quarter_turns(2).then(Matrix.translation(paper.sheet_w_mm, paper.sheet_h_mm))
         to_side, panel = to_side.then(half), half.rect(panel)
     spine_left = (page % 2 == 0) == (shape.reading == LEFT_TO_RIGHT)
-    trim, placed = _trim_in_leaf(shape.panel, width, spine_left, creep, lean, paper)
+    trim, placed = _trim_in_leaf(shape.panel, width, shape.inset_mm(leaf), spine_left, creep, lean, paper)
     trim_mm = to_side.rect(trim)
     clip = trim_mm.grown(paper.bleed_mm).common(_inked(shape, leaf, panel, up, over, paper))
     if clip is None:  # pragma: no cover - a trim always lies in its panel
@@ -158,16 +149,18 @@ def _upright_to(panel: Rect, turns: int, width_mm: float, height_mm: float) -> M
 
 
 def _trim_in_leaf(
-    panel: Panel, leaf_w_mm: float, spine_left: bool, creep: float, lean: float, paper: Paper
+    panel: Panel, leaf_w_mm: float, inset_mm: float, spine_left: bool, creep: float, lean: float, paper: Paper
 ) -> tuple[Rect, Matrix]:
     """Leaf frame: what the knives leave of the leaf, and the map of the page from the centre of its own trim.
 
     A leaf pushed out by ``creep`` is cut nearer to its crease.  By shift the whole page moves towards the spine; by
     scale its spine edge stays and it is narrowed as far as the cut.  ``lean``: how far its head leans from the spine.
+    Of a leaflet the leaf may begin ``inset_mm`` from the spine and be narrower than the page, which keeps its place.
     """
     wide, high = panel.trim_w_mm, panel.trim_h_mm
     scales = paper.creep_by == SCALE
-    near, far = panel.spine_trim_mm - (0.0 if scales else creep), panel.spine_trim_mm + wide - creep
+    near = panel.spine_trim_mm - (0.0 if scales else creep) - inset_mm
+    far = panel.spine_trim_mm + wide - creep - inset_mm
     x0, x1 = (near, far) if spine_left else (leaf_w_mm - far, leaf_w_mm - near)
     trim = Rect(x0, panel.foot_mm, x1, panel.foot_mm + high)
     to_leaf = Matrix.scaling((far - near) / wide, 1.0) if scales and creep else Matrix()
@@ -178,6 +171,8 @@ def _trim_in_leaf(
         cos, sin = math.cos(angle), math.sin(angle)
         about = Matrix.translation(-corner[0], -corner[1]).then(Matrix(cos, sin, -sin, cos))
         to_leaf = to_leaf.then(about).then(Matrix.translation(*corner))
+    if paper.cut_before:
+        trim = Rect(max(trim.x0, 0.0), trim.y0, min(trim.x1, leaf_w_mm), trim.y1)
     return trim, to_leaf
 
 

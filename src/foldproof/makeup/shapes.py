@@ -14,6 +14,7 @@ from attrs import field, frozen
 from foldproof.geometry import Matrix, Rect
 from foldproof.makeup.binding import Panel
 from foldproof.makeup.folding import FoldError, Leaf, Scheme, fold, read
+from foldproof.makeup.tucks import insets_mm
 
 HIGH_FOLIO, LOW_FOLIO = "high folio", "low folio"
 
@@ -41,6 +42,10 @@ class Shape:
 
     @column_mm.default
     def _columns(self) -> tuple[float, ...]:
+        if self.panel.cut_before and self.scheme.narrower_mm:
+            widths = tuple(self.panel.width_mm - less for less in self.scheme.narrower_mm)
+            insets_mm(self.scheme, widths)  # a strip that folds: no panel is creased between its edges
+            return widths
         if fold(self.scheme).spine_upright:
             return _widths(self.scheme, self.reading, self.panel.width_mm, self.scheme.columns, self.lip, "column")
         return (self.panel.height_mm,) * self.scheme.columns
@@ -67,6 +72,12 @@ class Shape:
         columns, rows = self.column_mm, self.row_mm
         left, top = sum(columns[: leaf.column]), sum(rows) - sum(rows[: leaf.row])
         return Rect(left, top - rows[leaf.row], left + columns[leaf.column], top)
+
+    def inset_mm(self, leaf: Leaf) -> float:
+        """How far its paper begins from the spine: a narrower panel of a leaflet hangs by its other edge."""
+        if not (self.panel.cut_before and self.scheme.narrower_mm):
+            return 0.0
+        return insets_mm(self.scheme, self.column_mm)[leaf.column]
 
     def leaf_width_mm(self, leaf: Leaf) -> float:
         """From spine edge to fore-edge, a lip counted."""

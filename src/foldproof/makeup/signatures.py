@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""Names of gathered sections: figures, or the letters of the trade and their doubling."""
+"""Names of gathered sections: figures, or the letters of the trade and their doubling; and of the pieces of a sheet."""
 
 from __future__ import annotations
 
@@ -42,3 +42,13 @@ def leaf_signature(signature: str, leaf: int) -> str:
     if leaf == 1:
         return signature
     return f"{signature}{'.' if signature[-1:].isdigit() else ''}{leaf}"
+
+
+def piece_letter(nth: int) -> str:
+    """A piece of a sheet, 0-based: A, B … Z, AA, AB …"""
+    letters = ""
+    nth += 1
+    while nth:
+        nth, rest = divmod(nth - 1, 26)
+        letters = chr(ord("A") + rest) + letters
+    return letters
