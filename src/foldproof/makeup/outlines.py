@@ -21,6 +21,10 @@ from foldproof.makeup.rates import binding_rate
 from foldproof.makeup.search import Covered, Pool, cover
 from foldproof.makeup.sections import SHORT_SIZES, Division, Unit
 
+#: classes of ink that are told apart for one size of section, and sets of counts that may then be looked at: in a small
+#: book nearly all, in a large one the commonest
+_TOLD_APART = ((10, 1024), (4, 400_000), (3, 400_000), (2, 400_000), (1, 400_000))
+
 
 @frozen(eq=False)
 class Request:
@@ -176,10 +180,10 @@ def _can_nest(task: Task, division: Division) -> bool:
 def _outline(request: Request, base: Unit, division: Division, pools: Sequence[Pool]) -> Outline | None:
     """The cheapest sheets of a division; ``None`` where some section of it has none."""
     task = request.task
-    for most in (4, 3, 2, 1):
+    for most, states in _TOLD_APART:
         classes, exact = classes_of(division, task.ways, task.reading, request.masks, most)
         try:
-            covers = [cover(pool, classes, stock) for stock, pool in enumerate(pools)]
+            covers = [cover(pool, classes, stock, most_states=states) for stock, pool in enumerate(pools)]
         except TooMany:
             continue
         return _summed(request, base, division, classes, covers, exact)

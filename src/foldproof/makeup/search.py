@@ -10,18 +10,21 @@ greedy: every division that the rules of :mod:`foldproof.makeup.sections` allow 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import lru_cache
 from itertools import product
+from math import prod
 
 from attrs import define, field, frozen
 
 from foldproof.makeup.candidates import Setting, Task
-from foldproof.makeup.cover import Pattern, cheapest
-from foldproof.makeup.faces import Classes, Kind
+from foldproof.makeup.cover import Pattern, TooMany, cheapest
+from foldproof.makeup.faces import Classes, Faces, Kind
 from foldproof.makeup.layout import copies_that_go
 from foldproof.makeup.rates import sheet_rate
 
-#: contents of one setting that are looked at
+#: contents of one setting, and sets of counts of one book, that are looked at; beyond them fewer classes are told apart
 _MOST_CONTENTS = 20_000
+_MOST_STATES = 400_000
 
 
 @frozen(eq=False)
@@ -50,8 +53,20 @@ class Pool:
     task: Task
     settings: tuple[Setting, ...]
     _known: dict[tuple[int, tuple[tuple[Kind, int], ...]], Pick | None] = field(factory=dict)
+    _every: dict[tuple[tuple[Kind, ...], tuple[int, ...]], tuple[Pick, ...]] = field(factory=dict)
 
-    def best_settings(self) -> tuple[int, ...]:
+    def every_pick(self, classes: Classes) -> tuple[Pick, ...]:
+        """Everything that any setting can carry of some classes, but for settings that others beat.
+
+        Raises:
+            TooMany: some setting can carry more contents than may be looked at.
+        """
+        key = classes.kinds, classes.counts
+        if key not in self._every:
+            self._every[key] = tuple(pick for index in self._best_settings() for pick in self.picks(index, classes))
+        return self._every[key]
+
+    def _best_settings(self) -> tuple[int, ...]:
         """Settings that no other beats: as many cells on no larger a sheet, in the same press, way and fold."""
         best: dict[object, list[int]] = {}
         for index, one in enumerate(self.settings):
@@ -72,6 +87,8 @@ class Pool:
         usable = [
             n for n, kind in enumerate(classes.kinds) if kind.stock == setting.stock and kind.pages in setting.blocks
         ]
+        # the larger first, as they are laid: small ones then share a cell
+        usable.sort(key=lambda n: -classes.kinds[n].pages)
         counts = classes.counts
         for content in _contents([counts[n] for n in usable], self._room(setting, classes, usable)):
             whole = [0] * len(counts)
@@ -110,25 +127,46 @@ class Pool:
         )  # fmt: skip
 
     def _priced(self, setting: Setting, kinds: tuple[Kind, ...], content: tuple[int, ...]) -> Pick | None:
-        there = [n for n, many in enumerate(content) if many]
+        """The cheapest number of copies, and the cheapest way up of every class.
+
+        More copies on a sheet mean fewer sheets, but in a short run also pieces folded for no book; so each number is
+        reckoned.
+        """
+        there = sorted((n for n, many in enumerate(content) if many), key=lambda n: -kinds[n].pages)
         sizes = _listed([content[n] for n in there], [setting.blocks[kinds[n].pages].size_mm for n in there])
-        copies = copies_that_go(sizes, setting.grid)
-        faces = [kinds[n].faces[_way_nth(self.task, kinds[n].pages, setting)] for n in there]
-        best: tuple[tuple[int, ...], tuple[bool, ...]] | None = None
-        # where both formes of every block carry the same, there is nothing to gain by turning one over
-        choices = (False, True) if any(up != down for up, down in faces) else (False,)
-        for flips in product(choices, repeat=len(there)):
-            front = back = 0
-            for (up, down), flip in zip(faces, flips, strict=True):
-                front |= down if flip else up
-                back |= up if flip else down
-            cost = sheet_rate(self.task, setting, copies, [(kinds[n].pages, content[n]) for n in there], front, back)
-            if cost is not None and (best is None or (cost, flips) < best):
-                best = cost, flips
+        blocks: dict[int, int] = {}
+        for n in there:  # one setting of the folder for pieces that fold alike, whatever their inks
+            blocks[kinds[n].pages] = blocks.get(kinds[n].pages, 0) + content[n]
+        sides = ways_up(tuple(kinds[n].faces[_way_nth(self.task, kinds[n].pages, setting)] for n in there))
+        best: tuple[tuple[int, ...], int, tuple[bool, ...]] | None = None
+        for copies in range(copies_that_go(sizes, setting.grid), 0, -1):
+            for front, back, flips in sides:
+                cost = sheet_rate(self.task, setting, copies, tuple(blocks.items()), front, back)
+                if cost is not None and (best is None or (cost, -copies, flips) < best):
+                    best = cost, -copies, flips
         if best is None:
             return None
-        flipped = dict(zip(there, best[1], strict=True))
-        return Pick(setting, content, tuple(flipped.get(n, False) for n in range(len(content))), copies, best[0])
+        flipped = dict(zip(there, best[2], strict=True))
+        return Pick(setting, content, tuple(flipped.get(n, False) for n in range(len(content))), -best[1], best[0])
+
+
+@lru_cache(maxsize=65536)
+def ways_up(faces: tuple[Faces, ...]) -> tuple[tuple[int, int, tuple[bool, ...]], ...]:
+    """Inks of front and back for the ways in which blocks can lie face up or down, and which lie down.
+
+    The cost hangs on how many inks either side carries: of ways alike in that the first stands for all.  Blocks of one
+    class lie alike: with one of two turned over both sides would carry all inks of the class, and more never costs
+    less.
+    """
+    found: dict[tuple[int, int], tuple[int, int, tuple[bool, ...]]] = {}
+    # what carries the same on both formes has nothing to gain by being turned over
+    for flips in product(*((False, True) if up != down else (False,) for up, down in faces)):
+        front = back = 0
+        for (up, down), flip in zip(faces, flips, strict=True):
+            front |= down if flip else up
+            back |= up if flip else down
+        found.setdefault((front.bit_count(), back.bit_count()), (front, back, flips))
+    return tuple(found.values())
 
 
 def _kept(pick: Pick) -> tuple[bool, ...]:
@@ -148,7 +186,11 @@ def _listed(content: Sequence[int], sizes: Sequence[tuple[float, float]]) -> lis
 
 
 def _contents(counts: Sequence[int], fits: Callable[[Sequence[int]], bool]) -> Iterator[tuple[int, ...]]:
-    """All contents but the empty one that fit, each class up to its count."""
+    """All contents but the empty one that fit, each class up to its count.
+
+    Raises:
+        TooMany: there are more than may be looked at.
+    """
     at = [0] * len(counts)
     made = 0
 
@@ -157,13 +199,13 @@ def _contents(counts: Sequence[int], fits: Callable[[Sequence[int]], bool]) -> I
         if n == len(counts):
             if any(at):
                 made += 1
+                if made > _MOST_CONTENTS:
+                    raise TooMany(f"more than the {_MOST_CONTENTS} contents of a sheet that may be looked at")
                 yield tuple(at)
             return
         for many in range(counts[n] + 1):
             at[n] = many
             if many and not fits(at):
-                break
-            if made > _MOST_CONTENTS:
                 break
             yield from grown(n + 1)
         at[n] = 0
@@ -171,11 +213,14 @@ def _contents(counts: Sequence[int], fits: Callable[[Sequence[int]], bool]) -> I
     yield from grown(0)
 
 
-def cover(pool: Pool, classes: Classes, stock: int, main: Iterable[int] | None = None) -> Covered | None:
+def cover(
+    pool: Pool, classes: Classes, stock: int, main: Iterable[int] | None = None, most_states: int = _MOST_STATES
+) -> Covered | None:
     """The cheapest sheets for all blocks of one stock.
 
     Args:
         main: settings that the fullest sheets must be printed in; others then only carry less than those can.
+        most_states: sets of counts that may be looked at.
 
     Returns:
         ``None`` when some block has no sheet.
@@ -187,22 +232,23 @@ def cover(pool: Pool, classes: Classes, stock: int, main: Iterable[int] | None =
     counts = tuple(classes.counts[n] for n in kinds)
     if not any(counts):
         return Covered((), ())
-    picks: list[Pick] = []
+    if prod(count + 1 for count in counts) > most_states:  # before the work of listing what goes on a sheet
+        raise TooMany(f"{counts} of each class make more than the {most_states} sets that may be looked at")
+    picks: Sequence[Pick]
     if main is None:
-        picks = [pick for index in pool.best_settings() for pick in pool.picks(index, classes)]
+        picks = pool.every_pick(classes)
     else:
         first = [pick for index in main for pick in pool.picks(index, classes)]
         if not first:
             return None
         fullest = max(_pages(pick, classes) for pick in first)
-        rest = (pick for index in pool.best_settings() for pick in pool.picks(index, classes))
-        picks = first + [pick for pick in rest if _pages(pick, classes) < fullest]
+        picks = first + [pick for pick in pool.every_pick(classes) if _pages(pick, classes) < fullest]
     patterns = [
         Pattern(tuple(pick.content[n] for n in kinds), pick.cost, ref) for ref, pick in enumerate(picks)
     ]  # fmt: skip
     if not patterns:
         return None
-    found = cheapest(counts, patterns)
+    found = cheapest(counts, patterns, most_states)
     if found is None:
         return None
     return Covered(found.cost, tuple((picks[ref], times) for ref, times in found.chosen))

@@ -22,8 +22,6 @@ from attrs import frozen
 
 #: sizes that a remainder is made of, where the house folds them
 SHORT_SIZES = (32, 16, 8, 4)
-#: short sections at the most, each of another size
-_MOST_SHORTS = 3
 
 NEXT_TO_LAST, WRAPPED, INSIDE, LAST = "next to last", "wrapped", "inside", "last"
 
@@ -85,7 +83,7 @@ def mixes(pages: int, ordinary: int, shorts: Sequence[int], most_blanks: int) ->
         raise ValueError("a book has at least one page")
     sizes = sorted({size for size in shorts if size < ordinary})
     found: list[Mix] = []
-    for count in range(min(len(sizes), _MOST_SHORTS) + 1):
+    for count in range(len(sizes) + 1):
         for chosen in combinations(sizes, count):
             whole = max(0, -(-(pages - sum(chosen)) // ordinary))
             blanks = whole * ordinary + sum(chosen) - pages
