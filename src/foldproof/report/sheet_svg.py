@@ -23,7 +23,7 @@ def sheet_svg(side: SideDrawing, words: str, data_uri: str = "") -> dict[str, An
     wide, height = side.width_mm, side.height_mm
     unit = max(wide, height) / 500
     # small enough to stay clear of the page numbers
-    dot = min(9 * unit, *(0.13 * min(p.rect_mm.width, p.rect_mm.height) for p in side.pages), 60)
+    dot = min(9 * unit, *(0.19 * min(p.rect_mm.width, p.rect_mm.height) for p in side.pages), 60)
     room = 19 * unit
     at_left = side.lay == "left"
     return {

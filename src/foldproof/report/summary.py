@@ -11,6 +11,7 @@ from foldproof.report.causes import causes
 from foldproof.report.junit import junit_xml
 from foldproof.report.letter import letter_text
 from foldproof.report.model import Results
+from foldproof.report.plan_facts import cost_words
 from foldproof.report.sarif import sarif_bytes
 from foldproof.report.words import clean, count, pages, sentence
 
@@ -23,7 +24,7 @@ def summary(results: Results, code: ExitCode) -> str:
     name = " ".join(results.manuscript.path.name.splitlines())  # a name may hold a line end
     lines = [f"{name}: {_verdict(results, code)}"]
     if results.plan is not None:
-        lines += [f"  {sentence(line)}" for line in results.plan.assumptions]
+        lines += [f"  {sentence(line)}" for line in (*results.plan.assumptions, cost_words(results.plan)) if line]
         lines += [f"  {sentence(line)}" for line in results.plan.offers[:3]]
     if results.refusal is not None:
         lines.append(f"  {sentence(results.refusal.says)}")
