@@ -16,9 +16,9 @@ from foldproof.makeup.cost_run import plates_of
 from foldproof.makeup.cost_sheets import sheets_needed
 from foldproof.makeup.folding import LEFT_TO_RIGHT, RIGHT_TO_LEFT, Edge, FoldError, Scheme, fold, forme, read
 from foldproof.makeup.instructions import Fold, FoldingInstructions, Section, Sheet
-from foldproof.makeup.layout import laid
 from foldproof.makeup.places import unit_leaf
 from foldproof.makeup.sections import SHORT_SIZES, Unit, divide
+from foldproof.makeup.shapes import laid
 from foldproof.pdf.proof_affine import at
 from foldproof.prove.reading import read as proof_read
 from tests.handbook.facts import facts, given, told

@@ -76,7 +76,8 @@ def test_marks_step_down_the_spine() -> None:
     """collate-step: each a step below the last, and a step no less than the mark is long, so that no two cover."""
     plan = _planned(16 * given("collate-step")["sections"], 16)
     mark = plan.instructions.collation
-    assert mark is not None and len(plan.bars) == given("collate-step")["sections"]
+    # a section that stands on its sheet more than once has its mark on every copy
+    assert mark is not None and len({bar.unit for bar in plan.bars}) == given("collate-step")["sections"]
     steps = {round(below - above, 6) for above, below in zip(_tops(plan), _tops(plan)[1:], strict=False)}
     assert steps == {round(mark.step_mm, 6)} and mark.step_mm >= mark.length_mm
     # ten steps of theirs run 240 pt down the spine; ours run as many of our own

@@ -13,10 +13,11 @@ from foldproof.makeup.binding import Panel, panel_for
 from foldproof.makeup.capability import USUAL_TRIMS
 from foldproof.makeup.choose import plans
 from foldproof.makeup.folding import LEFT_TO_RIGHT, Scheme
-from foldproof.makeup.layout import grid_for, laid
+from foldproof.makeup.layout import TWO_FORMES, Bed
 from foldproof.makeup.paper import paper_for
 from foldproof.makeup.plan import PagePlace
 from foldproof.makeup.sections import SHORT_SIZES, Unit, divide
+from foldproof.makeup.shapes import laid
 from foldproof.units import PT_PER_MM, inch_to_mm, mm_to_inch, parse_size_mm
 from tests.handbook.facts import given, told
 
@@ -109,7 +110,7 @@ def test_demy_from_the_quad_to_the_trimmed_page() -> None:
     assert [panel.height_mm, panel.width_mm] == fact["8vo_untrimmed"]
     assert [panel.trim_h_mm, panel.trim_w_mm] == fact["8vo_trimmed"]
     assert _sheet_of(HALVED["8vo"], TRIMS["demy octavo"], (3, 3, 3)) == tuple(fact["sheet"])
-    grid = grid_for(_press(888, 1128), 1128, 888, (564, 444), HALVED["8vo"].panels)
+    grid = Bed(_press(888, 1128), 1128, 888, TWO_FORMES).grid((564, 444), HALVED["8vo"].panels)
     assert grid is not None and [888 / grid.up, 1128 / grid.across] == fact["sheet"]
     pages = told("bs-metric-page")
     for ours, theirs in (("demy octavo", "demy_8vo"), ("royal octavo", "royal_8vo"), ("crown quarto", "crown_4to")):
@@ -175,7 +176,7 @@ def test_a_common_sheet_holds_sixteen_pages_of_letter_size() -> None:
     for scheme in HALVED.values():
         short, long = _sheet_of(scheme, (width, height), (trim, trim, trim))
         for size in ((short, long), (long, short)):
-            grid = grid_for(_press(*sheet), sheet[1], sheet[0], size, scheme.panels)
+            grid = Bed(_press(*sheet), sheet[1], sheet[0], TWO_FORMES).grid(size, scheme.panels)
             leaves.append(grid.cells * scheme.panels if grid else 0)
     assert 2 * max(leaves) == told("us-parent")["pages_per_sheet"]
 
