@@ -294,4 +294,6 @@ def test_pages_that_alone_bring_colour_to_a_side(coloured: Sequence[int]) -> Non
 
 def test_a_book_in_black_is_offered_nothing_of_colour() -> None:
     plan = planned(200, inked(200, ()))
-    assert not any("colour" in text for text in (*plan.offers, *plan.rules))
+    assert not any("colour" in text or "instead of" in text for text in (*plan.offers, *plan.rules))
+    # one section in colour stands nowhere better than in its order: nothing to boast of
+    assert not any("instead of" in text for text in planned(200, inked(200, (7,))).rules)
