@@ -107,3 +107,22 @@ def test_what_the_job_names_is_said_to_be_out_of_the_choice() -> None:
     best = plans(150, DEMY, job, HOUSE, title="x", most=1)[0]
     assert best.reasons[-1] == "The job itself names the press and sheet; others were not weighed."
     assert "weighed" not in " ".join(plans(150, DEMY, Job(), HOUSE, title="x", most=1)[0].reasons)
+
+
+@pytest.mark.parametrize(("pages", "binding"), [(6, "leaflet"), (3, "sewn"), (8, "stitched")])
+def test_a_small_book_is_not_held_against_itself(pages: int, binding: str) -> None:
+    job = Job(book=Book(binding=binding))  # type: ignore[arg-type]
+    made = plans(pages, DEMY, job, HOUSE, title="x", most=5)
+    assert len({(p.press.name, p.sheet_mm, p.grain, tuple(s.pieces for s in p.sections), p.plates) for p in made}) == 5
+    largest = max(section.pages for section in made[0].sections)
+    assert f"sections of {largest} on {made[0].press.name}" in made[1].reasons[0]
+    assert "the same cost" not in " ".join(made[0].reasons)
+
+
+def test_rare_inks_that_were_weighed_together_are_owned_up_to() -> None:
+    inks = [("Black", f"Spot {n % 7}") for n in range(700)]
+    best = plans(700, DEMY, Job(), HOUSE, title="x", most=1, inks=inks)[0]
+    assert best.cost is not None and best.cost.total is not None
+    found = re.search(r"at most ([\d,.]+) crowns", best.reasons[0])
+    assert found is not None and float(found[1].replace(",", "")) >= best.cost.total
+    assert "about " in best.reasons[1]

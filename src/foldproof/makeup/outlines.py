@@ -55,6 +55,7 @@ class Outline:
     covers: tuple[Covered, ...]  #: by stock: of the text, then of the inserts
     key: tuple[int, ...] = field()  #: what it costs, for ranking
     exact: bool = True  #: every class of inks was told apart
+    pools: tuple[Pool, ...] = ()  #: what its sheets were chosen from, by stock
 
     @property
     def main(self) -> Setting:
@@ -63,6 +64,11 @@ class Outline:
             (pick for pick, _ in self.covers[0].chosen),
             key=lambda pick: sum(n * kind.pages for n, kind in zip(pick.content, self.classes.kinds, strict=True)),
         ).setting
+
+    @property
+    def largest(self) -> int:
+        """Pages of the largest piece of the text: of an ordinary section, where the book is large enough for one."""
+        return max(pages for unit in self.division.units for pages, stock in unit.parts if stock == 0)
 
     @property
     def like(self) -> tuple[object, ...]:
@@ -98,6 +104,8 @@ def outlines(request: Request, bases: Sequence[Unit], *, only_best: bool) -> tup
     if len(stands) == len(bases):
         raise stands[0]
     best.sort(key=lambda one: one.key)
+    # ordinary sections that the book is too small for leave the same ones to it
+    best = list({one.division.units: one for one in reversed(best)}.values())[::-1]
     if only_best or not best:
         return best, misses
     known = {one.like for one in best}
@@ -116,10 +124,27 @@ def outlines(request: Request, bases: Sequence[Unit], *, only_best: bool) -> tup
     return list(distinct.values()), misses
 
 
+def of_other_pages(request: Request, one: Outline) -> Outline | None:
+    """The cheapest outline of the same ordinary sections for another number of pages, chosen from the same pools.
+
+    Args:
+        request: as ``one`` was asked for, but for the pages and their inks.
+
+    Raises:
+        NoPlan: an insert of the job stands where there is no page.
+    """
+    refuse_inserts(request.job.inserts, request.pages, request.task.ways.keys(), request.task.binding)
+    for group in _divisions(request, one.base):
+        found = [other for division in group if (other := _outline(request, one.base, division, one.pools))]
+        if found:
+            return min(found, key=lambda other: other.key)
+    return None
+
+
 def _mains(pool: Pool, leader: Outline) -> Iterator[tuple[tuple[int, ...], Setting]]:
     """Settings of one press and sheet together, whatever the way to print and however the sheet lies."""
     groups: dict[tuple[str, object], list[int]] = {}
-    pages = leader.base.pieces[0]
+    pages = leader.largest
     for index, one in enumerate(pool.settings):
         if one.cell.pages == pages:
             groups.setdefault((one.bed.press.name, one.sheet), []).append(index)
@@ -186,7 +211,7 @@ def _outline(request: Request, base: Unit, division: Division, pools: Sequence[P
             covers = [cover(pool, classes, stock, most_states=states) for stock, pool in enumerate(pools)]
         except TooMany:
             continue
-        return _summed(request, base, division, classes, covers, exact)
+        return _summed(request, base, division, classes, covers, exact, pools)
     return None
 
 
@@ -197,7 +222,7 @@ def _alternative(request: Request, leader: Outline, pools: Sequence[Pool], main:
     except TooMany:
         return None
     covers = [first, *leader.covers[1:]]
-    return _summed(request, leader.base, leader.division, leader.classes, covers, leader.exact)
+    return _summed(request, leader.base, leader.division, leader.classes, covers, leader.exact, pools)
 
 
 def _summed(
@@ -207,6 +232,7 @@ def _summed(
     classes: Classes,
     covers: Sequence[Covered | None],
     exact: bool,
+    pools: Sequence[Pool],
 ) -> Outline | None:
     done = [one for one in covers if one is not None]
     if len(done) < len(covers):
@@ -215,4 +241,4 @@ def _summed(
     bound = binding_rate(request.task, request.line, division)
     key = tuple(sum(each) for each in zip(*parts, bound, strict=True))
     # blanks last: of two that cost the same the one with fewer
-    return Outline(base, division, classes, tuple(done), (*key, division.blanks), exact)
+    return Outline(base, division, classes, tuple(done), (*key, division.blanks), exact, tuple(pools))

@@ -11,13 +11,13 @@ from collections.abc import Mapping, Sequence
 
 from attrs import evolve
 
-from foldproof.errors import FoldproofError
+from foldproof.errors import NoPlan
 from foldproof.job.model import Job
 from foldproof.makeup import binding as bind
 from foldproof.makeup.cost import Cost
 from foldproof.makeup.cost_lines import cost_lines
 from foldproof.makeup.cost_run import RunCost
-from foldproof.makeup.outlines import Outline, Request, outlines
+from foldproof.makeup.outlines import Outline, Request, of_other_pages
 from foldproof.makeup.rates import binding_of, cost_of_run, priced, run_input
 from foldproof.makeup.search import Pick
 from foldproof.units import format_size_mm
@@ -90,10 +90,11 @@ def _surely(*both: Outline) -> str:
 def _name(one: Outline, beside: Outline) -> str:
     """``"sections of 16 on Beacon 1620, 1620 x 1200 mm"``; the grain where nothing else tells them apart."""
     main, other = one.main, beside.main
-    pieces = one.base.pieces
+    # a book smaller than one ordinary section has none
+    pieces = one.base.pieces if one.largest >= one.base.pieces[0] else (one.largest,)
     nested = f" ({' in '.join(str(pages) for pages in reversed(pieces))})" if len(pieces) > 1 else ""
     size = format_size_mm(main.bed.width_mm, main.bed.height_mm)
-    text = f"sections of {one.base.pages}{nested} on {main.bed.press.name}, {size}"
+    text = f"sections of {sum(pieces)}{nested} on {main.bed.press.name}, {size}"
     if one.like[:2] == beside.like[:2] and main.sheet.grain != other.sheet.grain:
         text += f", grain {main.sheet.grain}"
     return text
@@ -102,8 +103,10 @@ def _name(one: Outline, beside: Outline) -> str:
 def _won(request: Request, mine: Cost, ranked: Sequence[Outline]) -> str:
     """Why the first is the first."""
     total = _summed_up(mine)
+    if not ranked[0].exact:
+        total = f"at most {total}, the rarer sets of inks weighed together"
     if len(ranked) == 1:
-        return f"Only sections of {ranked[0].base.pages} go, and this is the best way to make them: {total}."
+        return f"Only sections of {ranked[0].largest} go, and this is the best way to make them: {total}."
     first, second = ranked[0].key, ranked[1].key
     if not priced(request.task):
         return f"Of all that goes it {_ahead(first, second, _RANKS)} (the house does not state every price): {total}."
@@ -249,10 +252,9 @@ def _with_pages(request: Request, one: Outline, change: int) -> Outline | None:
     masks = request.masks[:change] if change < 0 else (*request.masks, *request.masks[-1:] * change)
     asked = evolve(request, pages=request.pages + change, whole=request.whole + change, masks=masks)
     try:
-        found, _ = outlines(asked, [one.base], only_best=True)
-    except FoldproofError:  # an insert of the job stands where the shorter book has no page
+        return of_other_pages(asked, one)
+    except NoPlan:  # an insert of the job stands where the shorter book has no page
         return None
-    return found[0] if found else None
 
 
 def _pinned(job: Job) -> str:
