@@ -106,7 +106,9 @@ def plans(
     asked = Asked(title, pages, trim_mm, bleed, job, house, papers[0], binding, reading)
     misses: list[Miss] = []
     skipped: list[str] = []
-    groups = bases_for(job, task, fixed)
+    groups = bases_for(job, task, fixed, whole)
+    if binding == bind.LEAFLET and not groups:
+        raise _no_leaflet(whole, fixed.pages if fixed else job.sections.pages, task)
     for nth, group in enumerate(groups):
         try:
             looked_at, missed = outlines(request, group, only_best=most == 1)
@@ -130,15 +132,19 @@ def plans(
     raise no_plan(first, misses, request)
 
 
-def bases_for(job: Job, task: Task, fixed: Way | None) -> list[list[Unit]]:
-    """Ordinary units to try: those that are weighed against one another, then, where none goes, larger ones in turn."""
+def bases_for(job: Job, task: Task, fixed: Way | None, whole: int) -> list[list[Unit]]:
+    """Ordinary units to try: those that are weighed against one another, then, where none goes, larger ones in turn.
+
+    A leaflet is one sheet folded: the fewest pages that hold all of it, then more.
+    """
     asked = fixed.pages if fixed else job.sections.pages
+    if task.binding == bind.LEAFLET:
+        sizes = sorted(task.ways) if asked is None else [asked]
+        return [[Unit((size,))] for size in sizes if size >= whole and size in task.ways]
     if asked is not None:
         groups = [[asked]]
     else:
         usual = 32 if task.papers[0].grammage <= task.house.thin_below else 16
-        if task.binding == bind.LEAFLET:
-            usual = 64
         groups = [[size for size in (64, 32, 16, 8, 4) if size <= usual], *([n] for n in (32, 64) if n > usual)]
     out = []
     for group in groups:
@@ -147,11 +153,20 @@ def bases_for(job: Job, task: Task, fixed: Way | None) -> list[list[Unit]]:
             if size in task.ways:
                 bases.append(Unit((size,)))
             nested = any(all(bind.nests(s, task.reading) for s in way.pieces) for way in task.ways.get(32, ()))
-            if size == 64 and not fixed and nested and task.binding != bind.LEAFLET:
+            if size == 64 and not fixed and nested:
                 bases.append(Unit((32, 32)))
         if bases:
             out.append(bases)
     return out
+
+
+def _no_leaflet(whole: int, asked: int | None, task: Task) -> NoPlan:
+    sizes = [size for size in sorted(task.ways) if size >= whole]
+    says = f"A leaflet is one sheet folded: its {whole} pages do not go into "
+    if asked is not None:
+        return NoPlan(f"{says}a fold of {asked} pages.", tuple(f"a fold of {size} pages" for size in sizes[:3]))
+    most = max(task.ways, default=0)
+    return NoPlan(f"{says}any fold of the house, which has {most} pages at the most.", ('binding = "stitched"',))
 
 
 def _with_one_middle(options: tuple[Way, ...], reading: str) -> tuple[Way, ...]:

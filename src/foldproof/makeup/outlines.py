@@ -170,6 +170,8 @@ def _divisions(request: Request, base: Unit) -> Iterator[list[Division]]:
     """
     task, job = request.task, request.job
     shorts = [size for size in SHORT_SIZES if size in task.ways] or sorted(task.ways, reverse=True)
+    if task.binding == bind.LEAFLET:
+        shorts = []  # one sheet folded
     one_unit = task.binding == bind.STITCHED
     seen: set[tuple[Unit, ...]] = set()
     for kept in range(len(shorts), -1, -1):
