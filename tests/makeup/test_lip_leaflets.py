@@ -8,6 +8,7 @@ hangs by the fold 80 mm from it, and its free edge ends 1.5 mm short of the spin
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +21,7 @@ from foldproof.makeup.folding import FoldError, Scheme
 from foldproof.makeup.tucks import insets_mm
 from foldproof.prove.gathering import bind
 from foldproof.prove.model import Verdict
-from tests.makeup.real_books import FRAME_MM, HOUSE, Made, frames, made, proved_whole
+from tests.makeup.real_books import FRAME_MM, HOUSE, Made, frames, made, manuscript, proved_whole
 
 LEAFLET = {"binding": "leaflet"}
 
@@ -136,3 +137,14 @@ def test_a_house_file_that_narrows_what_cannot_be(rows: int, narrower: list[str]
     )
     house = HOUSE.model_copy(update={"schemes": (*HOUSE.schemes, scheme)})
     assert any(says in slip and "narrower" in slip for slip in house_slips(house))
+
+
+def test_a_leaflet_is_made_from_end_to_end(tmp_path: Path, foldproof: Callable[..., Any]) -> None:
+    """Checks that ask for an inner margin say nothing of what no spine holds."""
+    source = manuscript(8, tmp_path / "tides.pdf")
+    job = tmp_path / "job.toml"
+    job.write_text('[book]\nbinding = "leaflet"\n[sections]\nfold = "8 roll"\n', "utf-8")
+    done = foldproof("make", source, "--job", job, "-o", tmp_path / "out")
+    assert done.returncode == 0, done.stderr
+    assert "Proved: 8 pages told apart and found where they belong." in done.stdout + done.stderr
+    assert "inner-margin" not in done.stdout + done.stderr

@@ -228,6 +228,8 @@ def _saving(asked: Asked, chosen: Chosen) -> tuple[int, int, bool] | None:
     """Fewest pages less (up to one ordinary section) that make one section fewer, its size, and whether it is the only
     one of that size."""
     division = chosen.division
+    if asked.job.inserts:
+        return None  # which pages could go is then not a matter of their number alone
     shorts = [scheme.pages for scheme in chosen.schemes]
     sizes = sorted(piece for unit in division.units for piece in unit.pieces)
     if len(sizes) < 2:

@@ -30,6 +30,8 @@ class _Near:
 
 def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
     binding = facts.job.book.binding
+    if binding == "leaflet":
+        return  # bound by nothing: it lies flat, and no spine swallows a margin
     asked_mm = limits.number(f"{binding}_mm")
     if binding == "glued" and facts.bulk_mm is not None:
         asked_mm += facts.bulk_mm / limits.number("bulk_step_mm") * limits.number("more_a_step_mm")
