@@ -15,9 +15,9 @@ from foldproof.prove.gathering import bind
 HOUSE = load_house()
 
 
-def leaflet(pages: int, **sections: object) -> Plan:
+def leaflet(count: int, **sections: object) -> Plan:
     job = Job.model_validate({"book": {"binding": "leaflet"}, "sections": sections})
-    return plans(pages, (105.0, 148.0), job, HOUSE, title="The Lamp Tariff", most=1)[0]
+    return plans(count, (105.0, 148.0), job, HOUSE, title="The Lamp Tariff", most=1)[0]
 
 
 @pytest.mark.parametrize(("pages", "folded"), [(4, 4), (6, 6), (5, 6), (8, 8), (12, 12), (13, 16), (16, 16), (17, 18)])
