@@ -22,6 +22,7 @@ from foldproof.makeup.rates import binding_of, cost_of_run, priced, run_input
 from foldproof.makeup.search import Pick
 from foldproof.units import format_size_mm
 
+_SAME_COST = "the same cost"
 #: alternatives that the winner is held against
 _NEXT = 2
 #: what the rank is where the house does not state every price, in its order
@@ -40,12 +41,12 @@ def reasons(request: Request, one: Outline, ranked: Sequence[Outline]) -> tuple[
     mine = outline_cost(request, one)
     if one is not best:
         told = _held_against(request, outline_cost(request, best), mine, _surely(best, one))
-        return (f"Against {_name(best, one)}: {told}.",)
+        return (f"Against {_name(best, one)}: {told}{_of_equals(told, best, one, 'that one')}.",)
     said = [_won(request, mine, ranked)]
     for other in ranked[1 : 1 + _NEXT]:
         told = _held_against(request, mine, outline_cost(request, other), _surely(one, other))
         name = _name(other, one)
-        said.append(f"{name[0].upper()}{name[1:]}: {told}.")
+        said.append(f"{name[0].upper()}{name[1:]}: {told}{_of_equals(told, one, other, 'this one')}.")
     said += _beaten_by(request, one, mine)
     pinned = _pinned(request.job)
     if pinned:
@@ -116,6 +117,15 @@ def _won(request: Request, mine: Cost, ranked: Sequence[Outline]) -> str:
     return f"It costs the least of all that goes{left_out}: {total}."
 
 
+def _of_equals(told: str, best: Outline, other: Outline, which: str) -> str:
+    """Why the better of two goes before the other, where they cost the same."""
+    if not told.startswith(_SAME_COST):
+        return ""
+    if best.key[0] != other.key[0]:
+        return f", to the hundredth; {which} is the cheaper by less"
+    return f"; {which} {_ahead(best.key[1:], other.key[1:], _RANKS[:2])}"
+
+
 def _ahead(first: Sequence[int], second: Sequence[int], ranks: Sequence[str]) -> str:
     equal: list[str] = []
     for rank, a, b in zip(ranks, first, second, strict=False):
@@ -143,7 +153,7 @@ def _held_against(request: Request, mine: Cost, other: Cost, surely: str) -> str
     lines = _line_differences(mine, other)
     dearer = round(other.total - mine.total, 2)
     if dearer == 0:
-        told = f"{surely}the same cost"
+        told = f"{_SAME_COST}{' or nearly' if surely else ''}"
     else:
         told = f"{surely}{_money(abs(dearer))} {mine.currency}".rstrip() + f" {'dearer' if dearer > 0 else 'cheaper'}"
     if counted:
