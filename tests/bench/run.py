@@ -19,6 +19,7 @@ import tempfile
 from pathlib import Path
 
 from checking import cost_rows, size_rows
+from planning import plan_rows
 
 ROOT = Path(__file__).parents[2]
 BOOK = ROOT.parent / "shared" / "corpus" / "books" / "r-fullrefman.pdf"
@@ -114,6 +115,7 @@ def main() -> int:
         one_s, two_s = json.loads(measured(folder / "wall.py", folder / "plan.pickle", folder / "sheets.pdf")[2])
         checking = cost_rows(measured, folder, [book, *([DENSE] if DENSE.exists() else [])])
         checking += size_rows(measured, folder, book)
+        planning = plan_rows(measured)
     rows = [
         ("impose, save included / pikepdf open + save (CPU)", impose_s / save_s, 1.5, "at most"),
         ("the same without the start of Python and imports", (impose_s - idle_s) / save_s, 1.5, "at most"),
@@ -127,6 +129,7 @@ def main() -> int:
         ),
         ("check and proof, wall, one worker / two", one_s / two_s, 1.6, "at least"),
         *checking,
+        *planning,
     ]
     good = True
     largest_mb = max(make_mb, both_mb)

@@ -265,3 +265,20 @@ def test_more_sets_of_inks_than_are_told_apart_are_said() -> None:
     few, _, one = planned(one_press(), EIGHTS, [("Black", f"Spot {n // 8:02}") for n in range(56)])
     assert few is not None and one is not None
     assert one.exact and not any(MERGED in rule for rule in few.rules)
+
+
+@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
+@given(st.data())
+def test_a_few_of_the_best_are_the_best_of_all(data: st.DataObject) -> None:
+    """What is left out because it cannot be among the best would not have been."""
+    house = data.draw(houses())
+    job, inks, _ = data.draw(books(house))
+
+    def told(most: int | None) -> list[tuple[object, ...]]:
+        try:
+            made = choose.plans(len(inks), (100.0, 150.0), job, house, title="A book", most=most, inks=inks)
+        except NoPlan:
+            return []
+        return [(plan.cost, [(run.press.name, run.way, run.sheet_mm) for run in plan.runs]) for plan in made]
+
+    assert told(3) == told(None)[:3]

@@ -107,11 +107,13 @@ def plans(
     misses: list[Miss] = []
     skipped: list[str] = []
     groups = bases_for(job, task, fixed, whole)
+    # the reasons hold a plan against two others; where the job limits the blanks, some fall out again
+    enough = None if most is None or job.sections.blanks is not None else max(most, 3)
     if binding == bind.LEAFLET and not groups:
         raise _no_leaflet(whole, fixed.pages if fixed else job.sections.pages, task)
     for nth, group in enumerate(groups):
         try:
-            looked_at, missed = outlines(request, group, only_best=most == 1)
+            looked_at, missed = outlines(request, group, only_best=most == 1, most=enough)
         except NoPlan as cannot:
             if nth == 0:
                 raise

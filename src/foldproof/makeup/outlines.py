@@ -77,11 +77,14 @@ class Outline:
         return self.base.pages, main.bed.press.name, main.sheet
 
 
-def outlines(request: Request, bases: Sequence[Unit], *, only_best: bool) -> tuple[list[Outline], list[Miss]]:
+def outlines(
+    request: Request, bases: Sequence[Unit], *, only_best: bool, most: int | None = None
+) -> tuple[list[Outline], list[Miss]]:
     """The cheapest outline of every base, press and sheet, the cheapest of all first.
 
     Args:
         only_best: the first is wanted, and those that it is measured against (one of each size of section).
+        most: so many of the best are enough; others may be left out.
 
     Raises:
         NoPlan: an insert of the job cannot stand where it is asked for, whatever the section.
@@ -108,20 +111,41 @@ def outlines(request: Request, bases: Sequence[Unit], *, only_best: bool) -> tup
     best = list({one.division.units: one for one in reversed(best)}.values())[::-1]
     if only_best or not best:
         return best, misses
-    known = {one.like for one in best}
-    for leader in list(best):
-        for index, setting in _mains(pools[id(leader.base)][0], leader):
+    others = _others(best, pools)
+    best = _distinct(best)
+    for at_least, leader, main in others:
+        if most is not None and len(best) >= most and at_least > best[most - 1].key[0]:
+            break  # neither it nor any that follows is among the best
+        other = _alternative(request, leader, pools[id(leader.base)], main)
+        if other is not None:
+            best = _distinct([*best, other])
+    return best, misses
+
+
+def _distinct(found: Sequence[Outline]) -> list[Outline]:
+    """Of those that are alike the cheapest, the cheapest of all first."""
+    kept: dict[tuple[object, ...], Outline] = {}
+    for one in sorted(found, key=lambda one: one.key):
+        kept.setdefault(one.like, one)
+    return list(kept.values())
+
+
+def _others(
+    leaders: Sequence[Outline], pools: dict[int, tuple[Pool, ...]]
+) -> list[tuple[float, Outline, tuple[int, ...]]]:
+    """Presses and sheets that none of the leaders has, with what they cost at least, the least first."""
+    known = {one.like for one in leaders}
+    found = []
+    for leader in leaders:
+        pool = pools[id(leader.base)][0]
+        rest = leader.key[0] - leader.covers[0].cost[0]  # binding, and sheets of other stocks
+        for main, setting in _mains(pool, leader):
             like = (leader.base.pages, setting.bed.press.name, setting.sheet)
-            if like in known:
-                continue
-            known.add(like)
-            other = _alternative(request, leader, pools[id(leader.base)], index)
-            if other is not None:
-                best.append(other)
-    distinct: dict[tuple[object, ...], Outline] = {}
-    for one in sorted(best, key=lambda one: one.key):
-        distinct.setdefault(one.like, one)
-    return list(distinct.values()), misses
+            if like not in known:
+                known.add(like)
+                # a little less, for what the binary fractions may have added
+                found.append((rest + pool.at_least(leader.classes, 0, main) * (1 - 1e-9), leader, main))
+    return sorted(found, key=lambda one: one[0])
 
 
 def of_other_pages(request: Request, one: Outline) -> Outline | None:

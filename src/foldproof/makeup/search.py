@@ -9,10 +9,10 @@ greedy: every division that the rules of :mod:`foldproof.makeup.sections` allow 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import lru_cache
 from itertools import product
-from math import prod
 
 from attrs import define, field, frozen
 
@@ -54,6 +54,7 @@ class Pool:
     settings: tuple[Setting, ...]
     _known: dict[tuple[int, tuple[tuple[Kind, int], ...]], Pick | None] = field(factory=dict)
     _every: dict[tuple[tuple[Kind, ...], tuple[int, ...]], tuple[Pick, ...]] = field(factory=dict)
+    _shares: dict[tuple[tuple[Kind, ...], tuple[int, ...]], dict[tuple[int, int], float]] = field(factory=dict)
 
     def every_pick(self, classes: Classes) -> tuple[Pick, ...]:
         """Everything that any setting can carry of some classes, but for settings that others beat.
@@ -65,6 +66,28 @@ class Pool:
         if key not in self._every:
             self._every[key] = tuple(pick for index in self._best_settings() for pick in self.picks(index, classes))
         return self._every[key]
+
+    def at_least(self, classes: Classes, stock: int, main: Iterable[int]) -> float:
+        """No sheets of which the fullest are printed in one of the settings ``main`` cost less, in the first figure.
+
+        Every sheet's cost is shared among its pages; no block pays less than the least that any sheet asks of one.
+        """
+        first = [pick for index in main for pick in self.picks(index, classes)]
+        fullest = max((_pages(pick, classes) for pick in first), default=0)
+        key = classes.kinds, classes.counts
+        if key not in self._shares:
+            self._shares[key] = _least_shares(self.every_pick(classes), classes)
+        least = _least_shares(first, classes)
+        for (n, pages), share in self._shares[key].items():
+            if pages < fullest:
+                least[n, 0] = min(share, least.get((n, 0), math.inf))
+        total = 0.0
+        for n, (kind, count) in enumerate(zip(classes.kinds, classes.counts, strict=True)):
+            if kind.stock == stock:
+                total += (
+                    count * kind.pages * min((share for (m, _), share in least.items() if m == n), default=math.inf)
+                )
+        return total
 
     def _best_settings(self) -> tuple[int, ...]:
         """Settings that no other beats: as many cells on no larger a sheet, in the same press, way and fold."""
@@ -177,6 +200,18 @@ def _way_nth(task: Task, pages: int, setting: Setting) -> int:
     return task.ways[pages].index(setting.blocks[pages].way)
 
 
+def _least_shares(picks: Iterable[Pick], classes: Classes) -> dict[tuple[int, int], float]:
+    """For every class and every size of sheet, in pages, that carries it: the least that such a sheet costs a page."""
+    least: dict[tuple[int, int], float] = {}
+    for pick in picks:
+        pages = _pages(pick, classes)
+        share = pick.cost[0] / pages
+        for n, many in enumerate(pick.content):
+            if many and share < least.get((n, pages), math.inf):
+                least[n, pages] = share
+    return least
+
+
 def _area(setting: Setting) -> float:
     return setting.bed.width_mm * setting.bed.height_mm
 
@@ -232,7 +267,7 @@ def cover(
     counts = tuple(classes.counts[n] for n in kinds)
     if not any(counts):
         return Covered((), ())
-    if prod(count + 1 for count in counts) > most_states:  # before the work of listing what goes on a sheet
+    if math.prod(count + 1 for count in counts) > most_states:  # before the work of listing what goes on a sheet
         raise TooMany(f"{counts} of each class make more than the {most_states} sets that may be looked at")
     picks: Sequence[Pick]
     if main is None:
