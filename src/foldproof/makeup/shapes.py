@@ -8,6 +8,7 @@ seen from the side that lies up when the piece is folded.
 from __future__ import annotations
 
 from functools import lru_cache
+from itertools import accumulate, pairwise
 
 from attrs import field, frozen
 
@@ -17,6 +18,7 @@ from foldproof.makeup.folding import FoldError, Leaf, Scheme, fold, read
 from foldproof.makeup.tucks import insets_mm
 
 HIGH_FOLIO, LOW_FOLIO = "high folio", "low folio"
+_SLACK_MM = 1e-6
 
 
 @frozen
@@ -88,7 +90,8 @@ def _widths(scheme: Scheme, reading: str, width_mm: float, count: int, lip: Lip 
     """Panel sizes square to the spine: the half of the leaves that has the lip is wider by it.
 
     Raises:
-        FoldError: a strip of panels carries leaves of both halves, so that no width of it makes a lip.
+        FoldError: a strip of panels carries leaves of both halves, so that no width of it makes a lip; or the wider
+            panels do not lie flush where they are folded again.
     """
     if lip is None:
         return (width_mm,) * count
@@ -99,7 +102,30 @@ def _widths(scheme: Scheme, reading: str, width_mm: float, count: int, lip: Lip 
         wide.setdefault(getattr(leaf, way), set()).add(low == (lip.half == LOW_FOLIO))
     if any(len(both) > 1 for both in wide.values()):
         raise FoldError(f"Scheme {scheme.name!r} folds both halves of its leaves out of one strip, so it makes no lip.")
-    return tuple(width_mm + (lip.size_mm if wide[n] == {True} else 0.0) for n in range(count))
+    widths = tuple(width_mm + (lip.size_mm if wide[n] == {True} else 0.0) for n in range(count))
+    if not _flush(scheme, widths, way == "column"):
+        raise FoldError(
+            f"Scheme {scheme.name!r} would crease a panel between its edges, since those with a lip are wider than "
+            "those that they are folded into, so it makes no lip."
+        )
+    return widths
+
+
+def _flush(scheme: Scheme, widths_mm: tuple[float, ...], upright: bool) -> bool:
+    """Whether every fold across a strip of panels falls on edges of all that lie there, and between none."""
+    ends = (0.0, *accumulate(widths_mm))
+    lies = list(pairwise(ends))
+    for line in fold(scheme).lines:
+        if line.upright != upright:
+            continue
+        at = ends[line.at] if 0 <= line.at < len(ends) else line.at * widths_mm[0]
+        if any(low < at - _SLACK_MM and high > at + _SLACK_MM for low, high in lies):
+            return False
+        before = line.words.startswith(("left", "top"))
+        lies = [
+            (2 * at - high, 2 * at - low) if ((low + high) / 2 < at) == before else (low, high) for low, high in lies
+        ]
+    return True
 
 
 @lru_cache(maxsize=1024)
