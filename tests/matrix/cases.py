@@ -23,7 +23,7 @@ READINGS = ("left to right", "right to left")
 #: the smallest page that the binding lines of the house trim (its house file): small pages are quickly looked at
 SMALL = (75.0, 100.0)
 A6 = (105.0, 148.0)  # ISO 216
-#: the smallest whose offcut of one row is held by a folder of the house (140 mm, its house file)
+#: the smallest whose offcut of one row a folder of the house holds (140 mm, head and foot trims of 5 mm: its house file)
 WITH_OFFCUT = (90.0, 130.0)
 #: of all marks the one that the bindery reads: the collation mark on the spine
 FEW_MARKS = {one.alias or name: name == "collation" for name, one in Marks.model_fields.items()}
@@ -59,8 +59,8 @@ class Case:
 
 @frozen
 class Refusal:
-    """A combination that cannot be, and why by a second reckoning: ``"loose"``, ``"middles"``, or ``"lip"``: the line
-    that stitches asks for one that the scheme cannot make."""
+    """A combination that cannot be, and why by a second reckoning: ``"loose"``, ``"middles"``; ``"lip"``: the line
+    that stitches asks for one that the scheme cannot make; ``"offcut"``: two pieces of paper are no leaflet."""
 
     name: str
     pages: int
@@ -165,7 +165,9 @@ def _base(told: HouseScheme, way: str, binding: str, reading: str) -> Case | Ref
     # the stitching line of the house opens sections by a lip on the half with the higher pages (its house file)
     if binding == "stitched" and lipless(told, folded, "high folio"):
         return Refusal(name, pages, job, "lip", 0)
-    case = Case(name, pages, job, WITH_OFFCUT if told.offcut_rows and binding != "leaflet" else SMALL, scheme=told)
+    if binding == "leaflet" and told.offcut_rows:
+        return Refusal(name, pages, job, "offcut", 0)
+    case = Case(name, pages, job, WITH_OFFCUT if told.offcut_rows else SMALL, scheme=told)
     if way != "one side":
         return case
     # the two sides in turn, so that sections are also laid face down
@@ -274,7 +276,7 @@ def _shapes() -> Iterator[Case]:
         assert isinstance(glued, Case)
         same = HOUSE.allowances.model_copy(update={"glued_gutter": "same"})
         yield evolve(glued, name=f"same gutter, {glued.name}", house=HOUSE.model_copy(update={"allowances": same}))
-        across = {"grain": "long", "sheet": "500 x 700 mm"}
+        across = {"grain": "long", "sheet": "700 x 1000 mm"}
         yield _asks(case, "grain fixed", paper=across)
 
 

@@ -37,13 +37,14 @@ def test_nothing_is_left_out() -> None:
     found = {(job["sections"]["fold"], job["book"]["binding"], job["press"]["way"]) for job in (c.job for c in BASE)}
     refused = {(r.job["sections"]["fold"], r.job["book"]["binding"], r.job["press"]["way"]) for r in REFUSED}
     assert found | refused == asked and not found & refused
-    # the house has 17 schemes; five of them hold no thread and no wire, as _NOT_SEWN tells, and one makes no lip
-    assert len(refused) == 5 * 5 * 2 + 1 * 5 and len(found) == 17 * 4 * 5 - len(refused)
+    # the house has 17 schemes; five of them hold no thread and no wire, as _NOT_SEWN tells; one makes no lip for the
+    # stitcher, and one is cut in two and makes no leaflet
+    assert len(refused) == 5 * 5 * 2 + 1 * 5 + 1 * 5 and len(found) == 17 * 4 * 5 - len(refused)
     names = [case.name for case in (*BASE, *ONE_IN_ANOTHER, *LIPS_AND_TRIMS)]
     assert len(names) == len(set(names)) >= 300
     # both readings of each scheme in each binding that takes it
     both = Counter((c.job["sections"]["fold"], c.job["book"]["binding"], c.job["book"]["reading"]) for c in BASE)
-    assert len(both) == 2 * (17 * 4 - 5 * 2 - 1)
+    assert len(both) == 2 * (17 * 4 - 5 * 2 - 1 - 1)
 
 
 #: leaves that the spine fold does not hold, as a scrap of paper shows: the middle panel of three in a row, two of a
@@ -57,7 +58,8 @@ _NOT_SEWN = {
 }
 
 
-_UNBOUND = [refused for refused in REFUSED if refused.why != "lip"]
+_UNBOUND = [refused for refused in REFUSED if refused.why in ("loose", "middles")]
+_OFFCUT = [refused for refused in REFUSED if refused.why == "offcut"]
 _LIPLESS = [refused for refused in REFUSED if refused.why == "lip"]
 
 
@@ -66,6 +68,14 @@ def test_the_stitcher_finds_no_lip(refused: Refusal) -> None:
     """A roll of four: its wider panels are folded into narrower ones, as a scrap of paper shows."""
     assert refused.job["sections"]["fold"] == "8 roll" and refused.job["book"]["binding"] == "stitched"
     with pytest.raises(NoPlan, match="so it makes no lip"):
+        plans(refused.pages, SMALL, Job.model_validate(refused.job), HOUSE, title="A book", most=1)
+
+
+@pytest.mark.parametrize("refused", _OFFCUT, ids=lambda refused: refused.name)
+def test_two_pieces_of_paper_are_no_leaflet(refused: Refusal) -> None:
+    """The duodecimo with its offcut, cut in two before it is folded."""
+    assert refused.job["sections"]["fold"] == "24 with offcut"
+    with pytest.raises(NoPlan, match="has an offcut, and a leaflet is one piece of paper"):
         plans(refused.pages, SMALL, Job.model_validate(refused.job), HOUSE, title="A book", most=1)
 
 

@@ -114,6 +114,8 @@ def bound_ways(
 
 
 def _refusal(way: Way, reading: str, binding: str, panel: Panel, bolt_min_mm: float, head: str | None) -> str | None:
+    if binding == bind.LEAFLET and way.offcut is not None:
+        return f"Scheme {way.name!r} has an offcut, and a leaflet is one piece of paper: nothing would hold the two."
     whys = (bind.refusal(scheme, reading, binding, panel, bolt_min_mm, head) for scheme in way.pieces)
     why = next((why for why in whys if why), None)
     if why is None and way.offcut is not None and not all(bind.nests(scheme, reading) for scheme in way.pieces):
