@@ -23,7 +23,7 @@ READINGS = ("left to right", "right to left")
 #: the smallest page that the binding lines of the house trim (its house file): small pages are quickly looked at
 SMALL = (75.0, 100.0)
 A6 = (105.0, 148.0)  # ISO 216
-#: the smallest whose offcut of one row a folder of the house holds (140 mm, head and foot trims of 5 mm: its house file)
+#: the smallest whose offcut of one row a folder of the house holds (140 mm, trims at head and foot of 5 mm: its file)
 WITH_OFFCUT = (90.0, 130.0)
 #: of all marks the one that the bindery reads: the collation mark on the spine
 FEW_MARKS = {one.alias or name: name == "collation" for name, one in Marks.model_fields.items()}
