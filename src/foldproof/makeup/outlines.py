@@ -108,7 +108,10 @@ def outlines(
         raise stands[0]
     best.sort(key=lambda one: one.key)
     # ordinary sections that the book is too small for leave the same ones to it
-    best = list({one.division.units: one for one in reversed(best)}.values())[::-1]
+    first: dict[tuple[Unit, ...], Outline] = {}
+    for one in best:
+        first.setdefault(one.division.units, one)
+    best = list(first.values())
     if only_best or not best:
         return best, misses
     others = _others(best, pools)
