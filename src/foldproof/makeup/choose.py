@@ -191,6 +191,8 @@ def _masks(pages: int, front: int, inks: Sequence[Sequence[str]] | None) -> tupl
 
 def _told(skipped: Sequence[str], one: Outline, missed: Sequence[Miss]) -> tuple[str, ...]:
     said = list(skipped)
-    if one.division.blanks > 3 and missed:
-        said.append(f"A shorter section: {min(missed, key=lambda miss: miss.over_mm).says}")
+    shortest = min(pages for unit in one.division.units for pages in unit.pieces)
+    shorter = [miss for miss in missed if 0 < miss.pages < shortest]
+    if one.division.blanks > 3 and shorter:
+        said.append(f"A shorter section: {min(shorter, key=lambda miss: miss.over_mm).says}")
     return tuple(said)
