@@ -168,8 +168,10 @@ def _sheets(one: Outline) -> tuple[_Made, ...]:
                 blocks.append((wanted, pick.flips[nth] != wanted.flipped))
         # the larger first, so that short ones share a cell; then in the order of the gathering
         blocks.sort(key=lambda b: (-b[0].kind.pages, b[0].unit, b[0].part))
-        if all(over for _, over in blocks) and pick.setting.bed.way not in (PERFECTING, ONE_SIDE):
-            blocks = [(wanted, False) for wanted, _ in blocks]  # the sheet as a whole may lie either side up
+        way = pick.setting.bed.way
+        # one set of plates prints both sides alike; and with two formes the sheet as a whole may lie either side up
+        if pick.setting.bed.halved or (all(over for _, over in blocks) and way not in (PERFECTING, ONE_SIDE)):
+            blocks = [(wanted, False) for wanted, _ in blocks]
         carried.append((pick, blocks))
     first = _first_pieces(one, carried)
     made = []
