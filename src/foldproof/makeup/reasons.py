@@ -137,10 +137,11 @@ def _ahead(first: Sequence[int], second: Sequence[int], ranks: Sequence[str]) ->
 
 
 def _summed_up(cost: Cost) -> str:
+    copies = "1 copy" if cost.copies == 1 else f"{cost.copies:,} copies"
     if cost.total is not None:
-        return f"{_money(cost.total)} {cost.currency}".rstrip() + f" for {cost.copies:,} copies"
+        return f"{_money(cost.total)} {cost.currency}".rstrip() + f" for {copies}"
     quantities = _quantities(cost)
-    return f"{_listed([_amount(value, what) for what, value in quantities.items()])} for {cost.copies:,} copies"
+    return f"{_listed([_amount(value, what) for what, value in quantities.items()])} for {copies}"
 
 
 def _held_against(request: Request, mine: Cost, other: Cost, surely: str) -> str:

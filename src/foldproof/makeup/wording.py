@@ -191,7 +191,7 @@ def _grain(asked: Asked, chosen: Chosen) -> str:
     if chosen.grain_right:
         so = "which must be so bought, to lie along the spine" if asked.paper.grain_open else "so along the spine"
         too = any(sheet != chosen.sheet.says for _, _, sheet in chosen.others)
-        return f"Grain: {along}, {so}{', as on the other sheets' if too else ''}."
+        return f"Grain: {along}, {so}{'; along the spine on the other sheets too' if too else ''}."
     return f"Grain: {along}, as the job says, and so ACROSS the spine: the leaves will wave and the book open badly."
 
 

@@ -159,11 +159,12 @@ def cost_words(plan: Plan) -> str:
     cost = plan.cost
     if cost is None:
         return ""
+    copies = "1 copy" if cost.copies == 1 else f"{cost.copies:,} copies"
     if cost.total is None:
         missing = ", ".join(dict.fromkeys(line.what for line in cost.lines if line.amount is None))
-        return f"Cost: not known for {cost.copies:,} copies; no price is stated for {missing}."
+        return f"Cost: not known for {copies}; no price is stated for {missing}."
     money = f"{cost.total:,.2f} {cost.currency}".rstrip()
-    return f"Cost: {money} for {cost.copies:,} copies, {cost.total / cost.copies:,.3f} a copy."
+    return f"Cost: {money} for {copies}, {cost.total / cost.copies:,.3f} a copy."
 
 
 def cost_lines_words(cost: Cost) -> list[tuple[str, str, str, str, str]]:
