@@ -3,59 +3,17 @@
 
 from __future__ import annotations
 
-import json
-import re
 from pathlib import Path
 
-import pikepdf
 import pytest
 
-BOOKS = Path(__file__).parents[3] / "shared" / "corpus" / "books"
-FILES = sorted(BOOKS.glob("*.pdf")) if BOOKS.is_dir() else []
+from tests.cli.whole_books import FILES, LONG, proved_and_exchange_caught
 
-
-def exchange_two_pages(sheets: Path, target: Path) -> tuple[int, int]:
-    """Exchange two placed forms of one side in a copy, whatever wrote the file; answers their indexes on that side."""
-    with pikepdf.open(sheets) as pdf:
-        page = pdf.pages[0]
-        content = b"\n".join(s.read_bytes() for s in page.obj.Contents) if isinstance(
-            page.obj.Contents, pikepdf.Array) else page.obj.Contents.read_bytes()  # fmt: skip
-        # a placed page is the first Do after a cm inside its own q … Q
-        placed = list(re.finditer(rb"\bcm\s+(/\S+)\s+Do\b", content))
-        first, second = placed[1], placed[4]
-        swapped = (
-            content[: first.start(1)] + second[1] + content[first.end(1) : second.start(1)] + first[1]
-            + content[second.end(1) :]
-        )  # fmt: skip
-        page.obj.Contents = pdf.make_stream(swapped)
-        pdf.save(target)
-    return 1, 4
+BOOKS = [path for path in FILES if path.stem not in LONG]
 
 
 @pytest.mark.corpus
-@pytest.mark.skipif(not FILES, reason="no ../shared/corpus beside the project")
-@pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
+@pytest.mark.skipif(not BOOKS, reason="no ../shared/corpus beside the project")
+@pytest.mark.parametrize("path", BOOKS, ids=lambda path: path.stem)
 def test_a_real_book_is_proved_and_an_exchange_of_pages_is_caught(path: Path, tmp_path: Path, foldproof) -> None:
-    out = tmp_path / "out"
-    done = foldproof("make", path, "-o", out, "--quiet", seconds=400)
-    assert done.returncode in (0, 1), done.stderr
-    proof = json.loads((out / "proof.json").read_text())
-    assert proof["verdict"] == "proved" and not proof["faults"]
-    with pikepdf.open(path) as pdf:
-        count = len(pdf.pages)
-    expected = [page["expected"] for page in proof["pages"] if page["expected"] is not None]
-    assert expected == list(range(1, count + 1))
-    alike = {page for group in proof["alike"] for page in group}
-    for page in proof["pages"]:
-        if page["expected"] is not None and page["expected"] not in alike:
-            assert page["claimed"] and page["found"] == page["expected"]
-
-    report = (out / "report.html").read_text()
-    head = re.sub(r"<[^>]+>", " ", report.split("<main", 1)[1])[:4000]
-    for word in ("sewn", "section", "blank", "g/m", "fold", "grain", "sheet"):
-        assert word in head.lower(), f"the first lines of the report do not say: {word}"
-
-    damaged = tmp_path / "exchanged.pdf"
-    exchange_two_pages(out / "sheets.pdf", damaged)
-    again = foldproof("prove", damaged, "--plan", out / "plan.json", "--manuscript", path, "--quiet", seconds=400)
-    assert again.returncode == 5, again.stdout + again.stderr
+    proved_and_exchange_caught(path, tmp_path, foldproof)
