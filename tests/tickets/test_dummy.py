@@ -234,7 +234,8 @@ BOOKS = {
     ),
     "right to left": lambda _: made(60, {"book": {"reading": "right to left"}}, (140.0, 216.0)),
     "wide pages": lambda _: made(60, {}, (210.0, 148.0)),
-    "pocket": lambda _: made(60, {}, (74.0, 105.0)),
+    # the smallest page that the knives of the house's line for sewn books take is 75 x 100 mm; A7 is 74 x 105
+    "pocket": lambda _: made(60, {}, (75.0, 105.0)),
 }
 
 

@@ -124,14 +124,20 @@ def test_untrimmed_size_is_the_trim_and_what_comes_off(
     assert (width, height) == trim
     told = house.allowances
     spine = told.spine_grind if binding == "glued" else 0.0
-    assert {left, right} == {spine, told.fore_edge} and (head, foot) == (told.head, told.foot)
+    # the stitcher's feeders open a section by its lip, which the knife takes off with the fore-edge (handbook lip-size)
+    lip = next(line.lip_size for line in house.lines if line.lip) if binding == "stitched" else 0.0
+    fore_edge = told.fore_edge + lip
+    assert {left, right} == {spine, fore_edge} and (head, foot) == (told.head, told.foot)
     assert (left == spine) is (reading == "left to right")
     for row in data["trimming"]["rows"]:
         across, up = (float(v) for v in row[1].removesuffix(" mm").split(" x "))
-        assert across == pytest.approx(trim[0] + spine + told.fore_edge)
+        assert across == pytest.approx(trim[0] + spine + fore_edge)
         assert up == pytest.approx(trim[1] + told.head + told.foot)
     write_tickets(plan, tmp_path / "tickets.pdf")
-    assert text_of(tmp_path / "tickets.pdf")[-1].startswith("Trimming")
+    pages = text_of(tmp_path / "tickets.pdf")
+    assert pages[-1].startswith("Trimming")
+    assert any(f"a lip of {lip:g} mm at the fore-edge" in page for page in pages[:-1]) is (lip > 0)
+    assert ("the fore-edge from the lip" in pages[-1]) is (lip > 0)
 
 
 @pytest.mark.parametrize(

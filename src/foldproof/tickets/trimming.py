@@ -23,6 +23,7 @@ class Amount:
     foot_mm: float
     fore_edge_mm: float
     spine_mm: float
+    lip_mm: float = 0.0  #: what one half stands out by at the fore-edge; ``fore_edge_mm`` is measured there
 
 
 def trimming(plan: Plan) -> dict[str, Any]:
@@ -34,7 +35,7 @@ def trimming(plan: Plan) -> dict[str, Any]:
     if right_to_left:
         left_mm, right_mm = right_mm, left_mm
     return {
-        "words": _words(plan),
+        "words": _words(plan, max(lip_of(plan, kind) for kind in plan.kinds)),
         "rows": [
             [
                 kind.label,
@@ -59,33 +60,46 @@ def amounts(plan: Plan, kind: SheetKind) -> list[Amount]:
     return list(dict.fromkeys(_amount(plan, sheet, section) for section in sheet.sections))
 
 
+def lip_of(plan: Plan, kind: SheetKind) -> float:
+    """The widest lip of the sections of a kind, mm; 0 where they have none."""
+    return max(amount.lip_mm for amount in amounts(plan, kind))
+
+
 def sizes_folded(plan: Plan, kind: SheetKind) -> list[str]:
     """Sizes of the folded, untrimmed sections of a kind, in words."""
     return list(dict.fromkeys(format_size_mm(*amount.size_mm) for amount in amounts(plan, kind)))
 
 
 def _amount(plan: Plan, sheet: Sheet, section: Section) -> Amount:
-    """Size of the folded, untrimmed section: one panel, the widest and highest of the scheme."""
+    """Size of the folded, untrimmed section: one panel, the widest and highest of the scheme, and its lip."""
     places = (*plan.places, *plan.again)
     page = next(p for p in places if p.sheet == sheet.number and p.section == section.id)
     # a page stands upright in the scheme when it and the scheme are turned by the same quarter, or by half a turn more
     page_is_level = abs(page.matrix.a) < abs(page.matrix.b)
-    width, height = max(section.column_mm), max(section.row_mm)
+    widths, heights = section.column_mm, section.row_mm
     if page_is_level is not (section.turned in (90, 270)):
-        width, height = height, width
-    width, height = round(width, 6), round(height, 6)
+        widths, heights = heights, widths
+    width, height = round(max(widths), 6), round(max(heights), 6)
+    # the panels of a leaflet that are narrower are tucked in: no lip
+    lip = 0.0 if plan.binding == "leaflet" else round(width - min(widths), 6)
     fore_edge = max(0.0, width - plan.trim_mm[0] - section.spine_trim_mm)
-    return Amount((width, height), section.head_trim_mm, section.foot_trim_mm, fore_edge, section.spine_trim_mm)
+    return Amount((width, height), section.head_trim_mm, section.foot_trim_mm, fore_edge, section.spine_trim_mm, lip)
 
 
-def _words(plan: Plan) -> str:
+def lip_words(lip_mm: float) -> str:
+    """What the folder is told of a lip, as a sentence; nothing where there is none."""
+    return f"One half of each section stands out by a lip of {format_mm(lip_mm)} at the fore-edge." if lip_mm else ""
+
+
+def _words(plan: Plan, lip_mm: float) -> str:
     width, height = plan.trim_mm
     if plan.binding == "leaflet":
         return (
             f"Cut every piece flat, before it is folded, along the lines that the folding ticket gives; one page is"
             f" {format_size_mm(width, height)}, width first. Nothing is trimmed after folding; measure the first sheet."
         )
-    text = f"Trim to {format_size_mm(width, height)}, width first. Amounts are measured on the outermost leaf. "
+    text = f"Trim to {format_size_mm(width, height)}, width first. Amounts are measured on the outermost leaf"
+    text += ", the fore-edge from the lip. " if lip_mm else ". "
     if plan.binding == "glued":
         text += "The spine amount is ground off before gluing; the width counts from the ground edge. "
     else:

@@ -20,7 +20,7 @@ from foldproof.tickets.labels import Labels, sheets_words
 from foldproof.tickets.lay_sizes import lay_sizes
 from foldproof.tickets.printing import again_words, over_words, printing, runs_of
 from foldproof.tickets.size_rows import size_rows
-from foldproof.tickets.trimming import sizes_folded, trimming
+from foldproof.tickets.trimming import lip_of, lip_words, sizes_folded, trimming
 from foldproof.tickets.typeset import pdf
 from foldproof.units import format_mm, format_size_mm
 
@@ -168,7 +168,11 @@ def _kind(plan: Plan, drawing: SheetDrawing, seen: dict[str, PieceCheck], labels
         "slits": ""
         if not sheet.slits_mm
         else f"Slit first, along the dash-dotted line{'s'[: len(sheet.slits_mm) - 1]}.",
-        "says": [words for words in (over_words(sheet.sections), again_words(sheet.sections)) if words],
+        "says": [
+            words
+            for words in (over_words(sheet.sections), again_words(sheet.sections), lip_words(lip_of(plan, kind)))
+            if words
+        ],
         "slit_rows": slits,
         "size_rows": lines,
         "checks": rows,
