@@ -74,6 +74,10 @@ class Sheets:
 
     pdf: pikepdf.Pdf
     sides: list[list[Any]] = field(default_factory=list)  #: blocks, and single operators between them
+    #: what was spoilt: number of the side, from 0, and the page that belongs there
+    hit: set[tuple[int, int]] = field(default_factory=set)
+    #: middles of the only places that may be spoilt, with the number of their side; all when empty
+    only: list[tuple[int, tuple[float, float]]] = field(default_factory=list)
     prefix: dict[int, str] = field(default_factory=dict)
     suffix: dict[int, str] = field(default_factory=dict)
 
@@ -119,6 +123,27 @@ class Sheets:
     def blocks(self) -> list[Block]:
         return [item for side in self.sides for item in side if isinstance(item, Block)]
 
+    def pick(self, rng: random.Random) -> Block:
+        """One placed page to be spoilt."""
+        block = rng.choice([block for block in self.blocks if not self.only or self._is_one_of(block)])
+        self.hit.add((block.side, block.page))
+        return block
+
+    def _is_one_of(self, block: Block) -> bool:
+        return any(side == block.side and math.dist(at, block.centre) < PT for side, at in self.only)
+
+    def pick_backs(self, rng: random.Random, count: int) -> list[int]:
+        """Numbers of backs to be spoilt as a whole."""
+        backs = [i for i in range(1, len(self.sides), 2) if self.on(i)]
+        if len(backs) < count:
+            raise NothingToSpoil
+        chosen = rng.sample(backs, count)
+        self.hit |= {(i, block.page) for i in chosen for block in self.on(i)}
+        return chosen
+
+    def pages_hit(self, side: int) -> set[int]:
+        return {page for at, page in self.hit if at == side}
+
     def on(self, side: int) -> list[Block]:
         return [item for item in self.sides[side] if isinstance(item, Block)]
 
@@ -161,7 +186,7 @@ def swap_two(sheets: Sheets, rng: random.Random) -> set[int]:
 
 def turn_one(sheets: Sheets, rng: random.Random) -> set[int]:
     """A page stands on its head in its own place."""
-    block = rng.choice(sheets.blocks)
+    block = sheets.pick(rng)
     x, y = block.centre
     block.move((-1, 0, 0, -1, 2 * x, 2 * y))
     return {block.page}
@@ -169,7 +194,7 @@ def turn_one(sheets: Sheets, rng: random.Random) -> set[int]:
 
 def shift_one(sheets: Sheets, rng: random.Random) -> set[int]:
     """A page moves by 0.5 mm, along one axis, with its clip or without it."""
-    block = rng.choice(sheets.blocks)
+    block = sheets.pick(rng)
     dx, dy = rng.choice([(0.5, 0), (-0.5, 0), (0, 0.5), (0, -0.5)])
     block.move((1, 0, 0, 1, dx * PT, dy * PT))
     if rng.random() < 0.5:
@@ -180,7 +205,7 @@ def shift_one(sheets: Sheets, rng: random.Random) -> set[int]:
 
 def drop_one(sheets: Sheets, rng: random.Random) -> set[int]:
     """A page is not printed."""
-    block = rng.choice(sheets.blocks)
+    block = sheets.pick(rng)
     sheets.sides[block.side].remove(block)
     return {block.page}
 
@@ -192,6 +217,7 @@ def double_one(sheets: Sheets, rng: random.Random) -> set[int]:
     if how == "itself":
         side = sheets.sides[one.side]
         side.insert(side.index(one) + 1, Block(one.side, list(one.ops), one.page))
+        sheets.hit.discard((other.side, other.page))
         return {one.page}
     sheets.pdf.pages[other.side].obj.Resources.XObject["/Spoilt"] = sheets.form(one)
     second = copy.copy(other)
@@ -200,12 +226,13 @@ def double_one(sheets: Sheets, rng: random.Random) -> set[int]:
     side = sheets.sides[other.side]
     at = side.index(other)
     side[at : at + 1] = [second] if how == "instead" else [other, second]
+    sheets.hit.discard((one.side, one.page))
     return {one.page, other.page}
 
 
 def scale_one(sheets: Sheets, rng: random.Random) -> set[int]:
     """A page is drawn at 100.5 or 99.5 % of its size, about the corner of the sheet or about its own centre."""
-    block = rng.choice(sheets.blocks)
+    block = sheets.pick(rng)
     by = rng.choice([1.005, 0.995])
     x, y = rng.choice([(0.0, 0.0), block.centre])
     block.move((by, 0, 0, by, x - by * x, y - by * y))
@@ -214,7 +241,7 @@ def scale_one(sheets: Sheets, rng: random.Random) -> set[int]:
 
 def fill_over(sheets: Sheets, rng: random.Random) -> set[int]:
     """A small black fill on a page, a pale tint, or a white fill over the words in its middle."""
-    block = rng.choice(sheets.blocks)
+    block = sheets.pick(rng)
     x, y, w, h = block.clip
     cx, cy = block.centre
     how = rng.choice(["black", "tint", "white"])
@@ -232,7 +259,7 @@ def fill_over(sheets: Sheets, rng: random.Random) -> set[int]:
 
 def cut_bleed(sheets: Sheets, rng: random.Random) -> set[int]:
     """The clip of a page takes 1.5 mm at one edge."""
-    block = rng.choice(sheets.blocks)
+    block = sheets.pick(rng)
     x, y, w, h = block.clip
     cut = 1.5 * PT
     block.set_clip(
@@ -243,7 +270,7 @@ def cut_bleed(sheets: Sheets, rng: random.Random) -> set[int]:
 
 def change_digit(sheets: Sheets, rng: random.Random) -> set[int]:
     """One digit of a page's own words becomes another: often its twin's."""
-    block = rng.choice(sheets.blocks)
+    block = sheets.pick(rng)
     form = sheets.form(block)
     data = form.read_bytes()
     found = _SAYS.search(data)
@@ -260,10 +287,7 @@ def change_digit(sheets: Sheets, rng: random.Random) -> set[int]:
 
 def exchange_backs(sheets: Sheets, rng: random.Random) -> set[int]:
     """The backs of two sheets are exchanged."""
-    backs = [i for i in range(1, len(sheets.sides), 2) if sheets.on(i)]
-    if len(backs) < 2:
-        raise NothingToSpoil
-    one, other = rng.sample(backs, 2)
+    one, other = sheets.pick_backs(rng, 2)
     pages = {block.page for i in (one, other) for block in sheets.on(i)}
     first, second = sheets.pdf.pages[one].obj, sheets.pdf.pages[other].obj
     first.Resources, second.Resources = second.Resources, first.Resources
@@ -273,7 +297,7 @@ def exchange_backs(sheets: Sheets, rng: random.Random) -> set[int]:
 
 def turn_back(sheets: Sheets, rng: random.Random) -> set[int]:
     """A back is printed the wrong way round: turned in its content, or by /Rotate."""
-    side = rng.choice([i for i in range(1, len(sheets.sides), 2) if sheets.on(i)])
+    [side] = sheets.pick_backs(rng, 1)
     if rng.random() < 0.5:
         sheets.pdf.pages[side].obj.Rotate = 180
     else:
@@ -285,7 +309,7 @@ def turn_back(sheets: Sheets, rng: random.Random) -> set[int]:
 
 def shift_back(sheets: Sheets, rng: random.Random) -> set[int]:
     """A whole back moves by 0.5 mm: in its content, or by its MediaBox."""
-    side = rng.choice([i for i in range(1, len(sheets.sides), 2) if sheets.on(i)])
+    [side] = sheets.pick_backs(rng, 1)
     dx, dy = rng.choice([(0.5 * PT, 0), (-0.5 * PT, 0), (0, 0.5 * PT), (0, -0.5 * PT)])
     if rng.random() < 0.5:
         sheets.prefix[side], sheets.suffix[side] = f"q 1 0 0 1 {dx:.4f} {dy:.4f} cm", "Q"
@@ -316,7 +340,10 @@ def misplace_step(sheets: Sheets, rng: random.Random, bars: list[dict[str, Any]]
 
 
 def _two(sheets: Sheets, rng: random.Random) -> tuple[Block, Block]:
-    one, other = rng.sample(sheets.blocks, 2)
+    """Two places with two pages: a sheet may carry a page twice."""
+    one = sheets.pick(rng)
+    other = rng.choice([block for block in sheets.blocks if block.page != one.page])
+    sheets.hit.add((other.side, other.page))
     return one, other
 
 
