@@ -217,7 +217,15 @@ def _divisions(request: Request, base: Unit) -> Iterator[list[Division]]:
             if kept == len(shorts):
                 raise
             return  # an insert that stands among all sizes of section, and not among fewer
+        if job.sections.pages is not None or job.sections.fold is not None:
+            # sections of a size that was asked for: as many as the book holds
+            most = max((_ordinary(division, base) for division in group), default=0)
+            group = [division for division in group if _ordinary(division, base) == most]
         yield group
+
+
+def _ordinary(division: Division, base: Unit) -> int:
+    return sum(pieces.count(base.pieces[0]) for pieces in (unit.pieces for unit in division.units))
 
 
 def _can_nest(task: Task, division: Division) -> bool:
