@@ -25,6 +25,7 @@ from foldproof.makeup.rates import binding_of, cost_of_run, run_input
 from foldproof.makeup.reasons import reasons
 from foldproof.makeup.search import Pick
 from foldproof.makeup.sections import Division
+from foldproof.makeup.shapes import Way
 from foldproof.makeup.signatures import signature_letters
 from foldproof.makeup.wording import Asked, Chosen, assumptions, offers
 from foldproof.units import format_mm
@@ -168,9 +169,7 @@ def _sheets(one: Outline) -> tuple[_Made, ...]:
                 blocks.append((wanted, pick.flips[nth] != wanted.flipped))
         # the larger first, so that short ones share a cell; then in the order of the gathering
         blocks.sort(key=lambda b: (-b[0].kind.pages, b[0].unit, b[0].part))
-        way = pick.setting.bed.way
-        # one set of plates prints both sides alike; and with two formes the sheet as a whole may lie either side up
-        if pick.setting.bed.halved or (all(over for _, over in blocks) and way not in (PERFECTING, ONE_SIDE)):
+        if _face_up_does(one, pick, blocks):
             blocks = [(wanted, False) for wanted, _ in blocks]
         carried.append((pick, blocks))
     first = _first_pieces(one, carried)
@@ -184,6 +183,30 @@ def _sheets(one: Outline) -> tuple[_Made, ...]:
         laid = lay(uses, pick.copies, setting.grid, setting.bed)
         made.append(_Made(pick, tuple(wanted for wanted, _ in blocks), laid))
     return tuple(sorted(made, key=lambda sheet: min((b.unit, b.part) for b in sheet.blocks)))
+
+
+def _face_up_does(one: Outline, pick: Pick, blocks: Sequence[tuple[Wanted, bool]]) -> bool:
+    """Whether no more plates are wanted with all blocks face up.
+
+    One set of plates prints both sides alike; and of two formes either may be the front, but for a press that prints
+    its two sides otherwise.
+    """
+    bed = pick.setting.bed
+    if bed.halved:
+        return True
+
+    def inks(turned: bool) -> list[int]:
+        sides = [0, 0]
+        for wanted, over in blocks:
+            ways = one.pools[wanted.kind.stock].task.ways[wanted.kind.pages]
+            faces = wanted.kind.faces[ways.index(pick.setting.blocks[wanted.kind.pages].way)]
+            down = wanted.flipped != (over and turned)
+            sides[0] |= faces[down]
+            sides[1] |= faces[not down]
+        counts = [side.bit_count() for side in sides]
+        return counts if bed.way in (PERFECTING, ONE_SIDE) else sorted(counts)
+
+    return inks(turned=False) == inks(turned=True)
 
 
 def _first_pieces(
@@ -270,13 +293,13 @@ def _press(setting: Setting) -> Press:
 
 def _chosen(request: Request, one: Outline, made: Sequence[_Made], fallback: bool, one_sided: int) -> Chosen:
     task, main = request.task, one.main
-    ways, folders = {}, {}
-    for sheet in made:
-        for wanted in sheet.blocks:
-            pages = wanted.kind.pages
-            ways[pages] = sheet.pick.setting.blocks[pages].way
-            folders[pages] = sheet.pick.setting.folders[pages].name
-    sizes = sorted(ways, reverse=True)
+    ways: dict[tuple[int, str, str], Way] = {}
+    for sheet in sorted(made, key=lambda sheet: sheet.pick.setting is not main):
+        setting = sheet.pick.setting
+        for pages in dict.fromkeys(wanted.kind.pages for wanted in sheet.blocks):
+            way = setting.blocks[pages].way
+            ways[pages, way.name, setting.folders[pages].name] = way
+    folded = sorted(ways, key=lambda key: -key[0])  # of one size as the fullest sheets fold it first
     return Chosen(
         base=one.base,
         division=one.division,
@@ -284,8 +307,8 @@ def _chosen(request: Request, one: Outline, made: Sequence[_Made], fallback: boo
         sheet=main.sheet,
         size_mm=(main.bed.width_mm, main.bed.height_mm),
         grain_right=all(sheet.pick.setting.grain_right for sheet in made),
-        schemes=tuple(scheme for pages in sizes for scheme in ways[pages].pieces),
-        folders=tuple(folders[pages] for pages in sizes),
+        schemes=tuple(dict.fromkeys(scheme for key in folded for scheme in ways[key].pieces)),
+        folders=tuple(folder for _, _, folder in folded),
         sheets=len(made),
         one_sided=one_sided,
         panel=task.panel,
