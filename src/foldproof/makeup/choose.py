@@ -193,6 +193,7 @@ def _told(skipped: Sequence[str], one: Outline, missed: Sequence[Miss]) -> tuple
     said = list(skipped)
     shortest = min(pages for unit in one.division.units for pages in unit.pieces)
     shorter = [miss for miss in missed if 0 < miss.pages < shortest]
-    if one.division.blanks > 3 and shorter:
+    leaflet = one.pools[0].task.binding == bind.LEAFLET  # all of it in one piece: shorter ones do not hold it
+    if one.division.blanks > 3 and shorter and not leaflet:
         said.append(f"A shorter section: {min(shorter, key=lambda miss: miss.over_mm).says}")
     return tuple(said)
