@@ -99,7 +99,8 @@ def colour_offers(
     found = []
     for (number, side), positions in on.items():
         coloured = sorted({at for at in positions if request.masks[at] & ~black})
-        if not 0 < len(coloured) <= _MOST_PAGES:
+        # of a side that is all in colour no page brings it there
+        if not 0 < len(coloured) <= _MOST_PAGES or len(coloured) == len(set(positions)):
             continue
         masks = _lean(request.masks, coloured, black)
         saved = _of_side(request.masks, positions) - _of_side(masks, positions)
