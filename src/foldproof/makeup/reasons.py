@@ -107,6 +107,8 @@ def _won(request: Request, mine: Cost, ranked: Sequence[Outline]) -> str:
     if not ranked[0].exact:
         total = f"at most {total}, the rarer sets of inks weighed together"
     if len(ranked) == 1:
+        if request.job.sections.pages is not None or request.job.sections.fold is not None:
+            return f"Of the ways to make sections of {ranked[0].largest} this is the best: {total}."
         return f"Only sections of {ranked[0].largest} go, and this is the best way to make them: {total}."
     first, second = ranked[0].key, ranked[1].key
     if not priced(request.task):
