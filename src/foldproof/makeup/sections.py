@@ -113,7 +113,7 @@ def arranged(mix: Mix, ordinary: Unit, where: str = NEXT_TO_LAST) -> tuple[tuple
     if not full:
         if len(shorts) == 1:
             return tuple(shorts), ""
-        return (Unit(mix.shorts[::-1]),), f"Sections of {sizes} set one in another: no short section first or last."
+        return (Unit(mix.shorts[::-1]),), f"Sections of {sizes} set one in another: no full one stands beside them."
     if len(full) == 1 and where == NEXT_TO_LAST:
         where = WRAPPED  # beside a single full one it would be first or last
     if where == NEXT_TO_LAST:
