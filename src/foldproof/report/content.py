@@ -105,7 +105,7 @@ def cost_told(plan: Plan | None) -> dict[str, Any]:
         "heads": ["", "how much", "quantity", "price of one", f"cost, {cost.currency}" if cost.currency else "cost"],
         "rows": [[clean(cell) for cell in row] for row in cost_lines_words(cost)],
         "total": "not known" if cost.total is None else f"{cost.total:,.2f}",
-        "unit": f"for {cost.copies:,} copies",
+        "unit": "for 1 copy" if cost.copies == 1 else f"for {cost.copies:,} copies",
     }
 
 

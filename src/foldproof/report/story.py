@@ -95,8 +95,8 @@ def _verdict(results: Results, holds: bool | None) -> tuple[str, str]:
     if stops:
         return (
             sentence(f"{in_words(stops)} finding{'s' if stops != 1 else ''} of severity stop must be put right first"),
-            "Mend them in the layout program and export again; each says how."
-            + (f" {sentence(_queries(queries))}" if queries else ""),
+            f"Mend {'them' if stops != 1 else 'it'} in the layout program and export again; "
+            f"{'each' if stops != 1 else 'it'} says how." + (f" {sentence(_queries(queries))}" if queries else ""),
         )
     if queries:
         return "Nothing stops this book.", sentence(f"{_queries(queries)} before it is printed")

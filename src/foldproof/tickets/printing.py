@@ -75,7 +75,7 @@ def printing(plan: Plan, kind: SheetKind, turn: str) -> dict[str, Any]:
         "way": "; ".join(ways),
         "copies": _copies(runs),
         "numbers": f"{sum(run.net_sheets for run in runs):,} net, {sum(run.gross_sheets for run in runs):,} gross, for"
-        f" {plan.run_copies:,} copies",
+        f" {'1 copy' if plan.run_copies == 1 else f'{plan.run_copies:,} copies'}",
         "folder": "; ".join(folder for folder in _each(runs, lambda run: run.folder) if folder),
         "says": [*(WAY_WORDS[way] for way in ways), *([TURN_WORDS.get(turn, "")] if set(ways) != {"one side"} else [])],
         "heads": heads,
