@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from itertools import product
+from itertools import islice, product
 
 from attrs import evolve
 
@@ -47,9 +47,9 @@ def ways_out(base: Unit, request: Request) -> list[str]:
             would.append(f"folder {either(others)}")
     if task.lip is not None and goes(_with_ways(request, lip=False), base):
         would.append('lip = "none"')
-    stocks = [name for name, other in _other_stocks(request) if goes(other, base)]
+    stocks = list(islice((name for name, other in _other_stocks(request) if goes(other, base)), _MOST_STOCKS))
     if stocks:
-        would.append(f"paper {either(stocks[:_MOST_STOCKS])}")
+        would.append(f"paper {either(stocks)}")
     for found in (_sheet_that_goes(base, request), _trim_that_goes(base, request)):
         if found:
             would.append(found)
@@ -75,8 +75,9 @@ def _printed(request: Request, way: PrintWay) -> Request:
 
 
 def _other_stocks(request: Request) -> Iterator[tuple[str, Request]]:
+    """The other stocks of the house, those nearest in weight to what was asked for first."""
     task = request.task
-    for stock in task.house.stocks:
+    for stock in sorted(task.house.stocks, key=lambda stock: abs(stock.grammage - task.papers[0].grammage)):
         if stock.name == task.papers[0].name:
             continue
         paper = {"stock": stock.name, "grammage": None, "bulk": None, "caliper": None}
