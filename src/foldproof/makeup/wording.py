@@ -215,7 +215,11 @@ def offers(asked: Asked, chosen: Chosen) -> tuple[str, ...]:
     division = chosen.division
     blanks = division.blanks
     if blanks:
-        said.append(f"{_count(blanks, 'page')} more {'costs' if blanks == 1 else 'cost'} nothing.")
+        more = _count(blanks, "page") + " more"
+        if chosen.one_sided:  # they may print the side that is empty now
+            said.append(f"{more} {'takes' if blanks == 1 else 'take'} no more paper.")
+        else:
+            said.append(f"{more} {'costs' if blanks == 1 else 'cost'} nothing.")
     saved = _saving(asked, chosen)
     if saved:
         fewer, size, alone = saved
