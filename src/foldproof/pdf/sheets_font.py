@@ -72,11 +72,14 @@ class MarkFont:
         """``text``, cut with an ellipsis where it is longer than ``room_pt``; ``""`` when nothing fits."""
         if self.width_pt(text, size_pt) <= room_pt:
             return text
-        for count in range(len(text) - 1, 0, -1):
-            cut = text[:count].rstrip() + "…"
-            if self.width_pt(cut, size_pt) <= room_pt:
-                return cut
-        return ""
+        # added up letter by letter: the title of a damaged file may have a million
+        so_far, kept = self._advance("…"), 0
+        for letter in text:
+            so_far += self._advance(letter)
+            if so_far * size_pt / 1000 > room_pt:
+                break
+            kept += 1
+        return text[:kept].rstrip() + "…" if kept else ""
 
     def embed(self, pdf: pikepdf.Pdf, letters: Iterable[str]) -> pikepdf.Object:
         """The font as an indirect object of ``pdf``, with widths and a ToUnicode map for ``letters`` and plain ones.
