@@ -23,6 +23,7 @@ from foldproof.manuscript.read import read
 from foldproof.prove.model import Proof, Verdict
 from tests.build import Fill, book
 from tests.damage import copies, damage
+from tests.damage import told as damages_told
 from tests.prove.by_hand import proved
 
 SMALL, LARGE = (90.0, 130.0), (210.0, 280.0)
@@ -42,9 +43,7 @@ BOOKS = {
     "stitched 8": ("stitched", 8, 72, "left to right", LARGE, "work and tumble"),
     "stitched 4": ("stitched", 4, 16, "left to right", SMALL, "work and turn"),
 }
-#: damages of what the bindery is told
-OF_PLANS = {**damage.OF_PLANS, **copies.OF_PLANS}
-KINDS = (*damage.OF_SHEETS, "misplace_step", "spoil_copy", *OF_PLANS)
+KINDS = (*damage.OF_SHEETS, "misplace_step", "spoil_copy", *damages_told.OF_PLANS)
 _RUNS = re.compile(r"(\d+)(?:–(\d+))?")
 _NAMED = re.compile(r"\bpages? ((?:\d+(?:–\d+)?(?:, | and )?)+)", re.IGNORECASE)
 
@@ -169,9 +168,9 @@ def missed(sheeted: Sheeted, kind: str, seed: int, folder: Path) -> str | None:
         NothingToSpoil: this book has nothing for this kind.
     """
     rng = random.Random(zlib.crc32(f"{sheeted.name} {kind} {seed}".encode()))
-    if kind in OF_PLANS:
+    if kind in damages_told.OF_PLANS:
         told = json.loads(json.dumps(sheeted.told))
-        touched = OF_PLANS[kind](told, rng)
+        touched = damages_told.OF_PLANS[kind](told, rng)
         proof = sheeted.proof(told=told)
         names = [touched] if isinstance(touched, str) else touched
         pages = set().union(*(sheeted.pages_of.get(name, set()) for name in names))

@@ -353,55 +353,6 @@ def _rename(block: Block, name: str) -> None:
     block.ops[at] = ([pikepdf.Name(name)], block.ops[at][1])
 
 
-# --- the plan ---
-
-
-def alter_word(plan: dict[str, Any], rng: random.Random) -> str:
-    """One word of one fold becomes another.  The id of the section is returned.
-
-    Left out is what folds the same book: in the last fold right for left and top for bottom.  A pile halved once more
-    lies the same whichever half is taken up; only the table sees it from the other side.
-    """
-    sheet = rng.choice(plan["sheets"])
-    section = rng.choice(sheet["sections"])
-    index = rng.randrange(len(section["folds"]))
-    words = section["folds"][index]["words"].split()
-    last = index == len(section["folds"]) - 1
-    opposite = {"left": "right", "right": "left", "top": "bottom", "bottom": "top"}
-    choices = ["way", "square"] + ([] if last else ["opposite"])
-    kind = rng.choice(choices)
-    if kind == "way":
-        words[-1] = "under" if words[-1] == "over" else "over"
-    elif kind == "opposite":
-        words[0] = opposite[words[0]]
-    else:
-        words[0] = rng.choice(["top", "bottom"] if words[0] in ("left", "right") else ["left", "right"])
-    section["folds"][index]["words"] = " ".join(words)
-    return str(section["id"])
-
-
-def exchange_sections(plan: dict[str, Any], rng: random.Random) -> list[str]:
-    """Two sections are gathered, or set in one another, the wrong way round."""
-    places = [(i, j) for i, unit in enumerate(plan["gathering"]) for j in range(len(unit))]
-    if len(places) < 2:
-        raise NothingToSpoil
-    (a, b), (c, d) = rng.sample(places, 2)
-    gathering = plan["gathering"]
-    gathering[a][b], gathering[c][d] = gathering[c][d], gathering[a][b]
-    return [gathering[a][b], gathering[c][d]]
-
-
-def move_line(plan: dict[str, Any], rng: random.Random) -> str:
-    """A fold line is drawn half a millimetre to a centimetre beside its place."""
-    section = rng.choice(rng.choice(plan["sheets"])["sections"])
-    fold = rng.choice(section["folds"])
-    (ax, ay), (bx, by) = fold["line_mm"]
-    off = rng.choice([-1, 1]) * rng.uniform(0.5, 10)
-    upright = abs(ax - bx) < abs(ay - by)
-    fold["line_mm"] = [[ax + off, ay], [bx + off, by]] if upright else [[ax, ay + off], [bx, by + off]]
-    return str(section["id"])
-
-
 #: damages of sheets that need nothing but the sheets
 OF_SHEETS: dict[str, Callable[[Sheets, random.Random], set[int]]] = {
     each.__name__: each
@@ -410,9 +361,6 @@ OF_SHEETS: dict[str, Callable[[Sheets, random.Random], set[int]]] = {
         exchange_backs, turn_back, shift_back,
     )
 }  # fmt: skip
-OF_PLANS: dict[str, Callable[[dict[str, Any], random.Random], Any]] = {
-    each.__name__: each for each in (alter_word, exchange_sections, move_line)
-}
 
 
 def main() -> None:
