@@ -19,7 +19,7 @@ from foldproof.makeup.instructions import FoldingInstructions
 from foldproof.makeup.layout import ONE_SIDE, PERFECTING, LaidSheet, Use, lay, turn_of
 from foldproof.makeup.noplan import refused_of
 from foldproof.makeup.outlines import Outline, Request
-from foldproof.makeup.places import Nest, Paper, bars_of, collation_for, names_of, places_of, sheets_told
+from foldproof.makeup.places import Nest, Paper, bars_of, collation_for, places_of
 from foldproof.makeup.plan import GatheredSection, PagePlace, Plan, Press, SheetKind, SheetRun, Side
 from foldproof.makeup.rates import binding_of, cost_of_run, run_input
 from foldproof.makeup.reasons import reasons
@@ -27,6 +27,7 @@ from foldproof.makeup.search import Pick
 from foldproof.makeup.sections import Division
 from foldproof.makeup.shapes import Way
 from foldproof.makeup.signatures import signature_letters
+from foldproof.makeup.told import names_of, sheets_told
 from foldproof.makeup.wording import Asked, Chosen, assumptions, offers
 from foldproof.units import format_mm
 
@@ -372,6 +373,8 @@ def _rules(request: Request, one: Outline, made: Sequence[_Made], instructions: 
         said.append(f"Heads turned out by {format_mm(task.house.allowances.bottling)} against bottling (house).")
     if any(placed.over for sheet in made for placed in sheet.laid.placed if placed.copy == 0):
         said.append("Some sections lie face down on their sheet, so that colour falls on one side of it.")
+    if task.binding == bind.LEAFLET and any(p.shape.scheme.rows > 1 for sheet in made for p in sheet.laid.placed):
+        said.append("This leaflet is folded across as well: nothing is cut after folding, so it opens out like a map.")
     if not one.exact:
         said.append("The rarer sets of inks were weighed together: sections with any of them count with all of them.")
     return tuple(said)

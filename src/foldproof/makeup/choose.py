@@ -78,6 +78,8 @@ def plans(
     ways, refused = bound_ways(house, reading, binding, panel, lip, job.sections.head)
     if binding == bind.GLUED:
         ways = {pages: _with_one_middle(options, reading) for pages, options in ways.items()}
+    if binding == bind.LEAFLET:
+        ways = {pages: _strips(options) or options for pages, options in ways.items()}
     task = Task(
         house=house,
         reading=reading,
@@ -113,7 +115,7 @@ def plans(
         raise _no_leaflet(whole, fixed.pages if fixed else job.sections.pages, task)
     for nth, group in enumerate(groups):
         try:
-            looked_at, missed = outlines(request, group, only_best=most == 1, most=enough)
+            looked_at, missed = _along_first(request, group, most == 1, enough)
         except NoPlan as cannot:
             if nth == 0:
                 raise
@@ -124,7 +126,8 @@ def plans(
             raise too_many_blanks(looked_at, request)
         if found:
             return tuple(
-                built(asked, request, one, _told(skipped, one, missed), nth > 0, found) for one in found[:most]
+                built(asked, request, one, _told(skipped, one, missed, request.most_blanks), nth > 0, found)
+                for one in found[:most]
             )
         misses.extend(missed)
         if missed:
@@ -134,15 +137,34 @@ def plans(
     raise no_plan(first, misses, request)
 
 
+def _along_first(
+    request: Request, group: list[Unit], only_best: bool, most: int | None
+) -> tuple[list[Outline], list[Miss]]:
+    """The outlines with the grain along the spine; across it only where the job fixes the grain and nothing else goes.
+
+    Raises:
+        NoPlan: as :func:`foldproof.makeup.outlines.outlines`.
+    """
+    text = request.task.papers[0]
+    if not text.grain_fixed:
+        return outlines(request, group, only_best=only_best, most=most)
+    papers = (evolve(text, grain_fixed=False), *request.task.papers[1:])
+    upright = evolve(request, task=evolve(request.task, papers=papers))
+    along = outlines(upright, group, only_best=only_best, most=most)
+    return along if along[0] else outlines(request, group, only_best=only_best, most=most)
+
+
 def bases_for(job: Job, task: Task, fixed: Way | None, whole: int) -> list[list[Unit]]:
     """Ordinary units to try: those that are weighed against one another, then, where none goes, larger ones in turn.
 
-    A leaflet is one sheet folded: the fewest pages that hold all of it, then more.
+    A leaflet is one sheet folded: a strip where one holds it with few blanks, the fewest pages that do, then more.
     """
     asked = fixed.pages if fixed else job.sections.pages
     if task.binding == bind.LEAFLET:
-        sizes = sorted(task.ways) if asked is None else [asked]
-        return [[Unit((size,))] for size in sizes if size >= whole and size in task.ways]
+        sizes = [size for size in (task.ways if asked is None else [asked]) if size >= whole and size in task.ways]
+        spare = task.house.allowances.blanks
+        sizes.sort(key=lambda size: (size - whole > spare, not _strips(task.ways[size]), size))
+        return [[Unit((size,))] for size in sizes]
     if asked is not None:
         groups = [[asked]]
     else:
@@ -171,6 +193,11 @@ def _no_leaflet(whole: int, asked: int | None, task: Task) -> NoPlan:
     return NoPlan(f"{says}any fold of the house, which has {most} pages at the most.", ('binding = "stitched"',))
 
 
+def _strips(options: tuple[Way, ...]) -> tuple[Way, ...]:
+    """Ways to fold one row of panels: such a leaflet opens without a knife, one that is folded across like a map."""
+    return tuple(way for way in options if way.main.rows == 1 and way.offcut is None)
+
+
 def _with_one_middle(options: tuple[Way, ...], reading: str) -> tuple[Way, ...]:
     """Of ways to fold so many pages those that others can be set into, where there are any; a job may name the rest."""
     nesting = tuple(way for way in options if all(bind.nests(scheme, reading) for scheme in way.pieces))
@@ -189,11 +216,11 @@ def _masks(pages: int, front: int, inks: Sequence[Sequence[str]] | None) -> tupl
     return (0,) * front + tuple(masks), names
 
 
-def _told(skipped: Sequence[str], one: Outline, missed: Sequence[Miss]) -> tuple[str, ...]:
+def _told(skipped: Sequence[str], one: Outline, missed: Sequence[Miss], blanks: int) -> tuple[str, ...]:
     said = list(skipped)
     shortest = min(pages for unit in one.division.units for pages in unit.pieces)
     shorter = [miss for miss in missed if 0 < miss.pages < shortest]
     leaflet = one.pools[0].task.binding == bind.LEAFLET  # all of it in one piece: shorter ones do not hold it
-    if one.division.blanks > 3 and shorter and not leaflet:
+    if one.division.blanks > blanks and shorter and not leaflet:
         said.append(f"A shorter section: {min(shorter, key=lambda miss: miss.over_mm).says}")
     return tuple(said)

@@ -116,7 +116,7 @@ def _won(request: Request, mine: Cost, ranked: Sequence[Outline]) -> str:
     if first[0] == second[0]:
         return f"Of all that goes and costs as little it {_ahead(first[1:], second[1:], _RANKS[:2])}: {total}."
     left_out = "" if mine.total is not None else ", binding left out, for which the house states no price"
-    return f"It costs the least of all that goes{left_out}: {total}."
+    return f"It costs the least of all that goes{left_out}, each piece in the first folder that takes it: {total}."
 
 
 def _of_equals(told: str, best: Outline, other: Outline, which: str) -> str:

@@ -114,7 +114,8 @@ def arranged(mix: Mix, ordinary: Unit, where: str = NEXT_TO_LAST) -> tuple[tuple
         if len(shorts) == 1:
             return tuple(shorts), ""
         return (Unit(mix.shorts[::-1]),), f"Sections of {sizes} set one in another: no full one stands beside them."
-    if len(full) == 1 and where == NEXT_TO_LAST:
+    asked = where != NEXT_TO_LAST
+    if len(full) == 1 and not asked:
         where = WRAPPED  # beside a single full one it would be first or last
     if where == NEXT_TO_LAST:
         # the larger of several short ones lies nearer the end, so that the last is never the weakest
@@ -124,7 +125,8 @@ def arranged(mix: Mix, ordinary: Unit, where: str = NEXT_TO_LAST) -> tuple[tuple
     pieces = (*mix.shorts, *ordinary.pieces) if where == WRAPPED else (*ordinary.pieces, *mix.shorts[::-1])
     full[at] = Unit(pieces)
     how = "wrapped round" if where == WRAPPED else "set inside"
-    return tuple(full), f"The short {those} of {sizes} {how} a full one: never first or last (custom of the trade)."
+    why = "as the job asks" if asked else "never first or last (custom of the trade)"
+    return tuple(full), f"The short {those} of {sizes} {how} a full one: {why}."
 
 
 def one_in_another(units: Sequence[Unit], ordinary: Unit) -> Unit:
