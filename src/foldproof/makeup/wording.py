@@ -76,7 +76,8 @@ def assumptions(asked: Asked, chosen: Chosen) -> tuple[str, ...]:
 
 
 def _press(chosen: Chosen) -> str:
-    text = f"Press: {chosen.press.name}, {_TURNS[chosen.way]}"
+    bare = chosen.one_sided == chosen.sheets and chosen.way == "two formes"
+    text = f"Press: {chosen.press.name}, {'one forme a sheet, its other side bare' if bare else _TURNS[chosen.way]}"
     ways: dict[str, list[str]] = {}
     for press, way, _ in chosen.others:
         if (press, way) != (chosen.press.name, chosen.way):
