@@ -29,6 +29,8 @@ from foldproof.units import PT_PER_MM
 SEWN_MARK_MM = 1.0
 #: paper left between a mark in the grind-off and the ground edge
 _GRIND_CLEAR_MM = 0.5
+#: what can be told apart on a spine: parts of a mark, the gaps between them, steps, rows (common practice, no source)
+_LEAST_PART_MM, _LEAST_GAP_MM, _LEAST_PITCH_MM, _MOST_ROWS = 0.75, 0.5, 1.0, 4
 SCALE = "scale"
 _MARK_LENGTH_MM = 6.0
 
@@ -258,8 +260,8 @@ def collation_for(binding: str, panel: Panel, outermost: Iterable[Shape], sectio
     """The stepping mark on the spine: inside the grind-off, 1 mm each side of the crease when sewn, none when stitched.
 
     The pitch is as long as the sections leave room for, up to twice the mark's own length; a book of more sections than
-    fit steps on in further rows.  None where a section shows no single crease on its outside (a concertina ends in a
-    free edge).
+    fit steps on in further rows, as many as can be told apart; of still more the pitch is shorter than the mark.  None
+    where a section shows no single crease on its outside (a concertina ends in a free edge), or where no pitch goes.
     """
     if binding not in (SEWN, GLUED) or not all(_wrapped(shape) for shape in outermost):
         return None
@@ -269,9 +271,15 @@ def collation_for(binding: str, panel: Panel, outermost: Iterable[Shape], sectio
     length = min(_MARK_LENGTH_MM, panel.trim_h_mm / 10)
     margin = min(15.0, panel.trim_h_mm / 10)
     room = panel.trim_h_mm - 2 * margin
+    gap = min(1.0, max(_LEAST_GAP_MM, length / 8))
+    rows = max(1, min(_MOST_ROWS, int((length + gap) / (_LEAST_PART_MM + gap))))
     pitch = min(2 * length, max(length, room / max(1, sections)))
     steps = max(1, int((room - length + 1e-6) // pitch) + 1)
-    gap = min(1.0, length / 8)
+    if sections > rows * steps:
+        steps = -(-sections // rows)
+        pitch = (room - length) / (steps - 1)
+        if pitch < _LEAST_PITCH_MM:
+            return None
     return Collation(margin, pitch, steps, length, 2 * half, gap)
 
 
