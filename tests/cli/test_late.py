@@ -149,3 +149,18 @@ def test_a_page_that_is_only_written_otherwise_keeps_its_plates() -> None:
     found = late(old, new, plan, ("Black",))
     assert (found.sides, found.changed, found.rewritten) == ((), (), tuple(range(1, 17)))
     assert "16 pages are written otherwise" in found.sentences[-1]
+
+
+def test_an_ink_that_goes_is_a_plate_wanted_no_more() -> None:
+    from foldproof.job.load import load_house
+    from foldproof.job.model import Job
+    from foldproof.makeup.choose import plans
+
+    job = Job.model_validate({"press": {"way": "two formes"}})
+    inks = [("Cyan", "Black") if n == 4 else ("Black",) for n in range(16)]
+    (plan,) = plans(16, (140.0, 216.0), job, load_house(), title="A book", most=1, inks=inks)
+    old = [PageLook(page, tuple((ink, f"{ink} {n}") for ink in page), f"content {n}") for n, page in enumerate(inks)]
+    new = [*old[:4], PageLook(("Black",), (("Black", "Black 4"),), "mended"), *old[5:]]
+    found = late(old, new, plan, ("Cyan", "Black"))
+    assert [(side.pages, side.inks, side.dropped) for side in found.sides] == [((5,), (), ("Cyan",))]
+    assert (found.plates, found.changed, found.rewritten) == (0, (5,), ())

@@ -85,6 +85,12 @@ def test_grain_across_the_spine_is_planned_only_when_the_job_fixes_the_grain_and
     assert fixed.grain_along_spine
 
 
+def test_a_fixed_grain_is_no_leave_to_lay_it_across_where_it_goes_along() -> None:
+    """Common practice, no source: grain along the spine comes before money.  Across it this book costs less."""
+    plan = best(64, (148.0, 210.0), paper={"sheet": "640 x 900 mm", "grain": "short"})
+    assert plan.grain_along_spine and all(run.grain_along_spine for run in plan.runs)
+
+
 def test_a_paper_held_with_the_wrong_grain_only() -> None:
     held = tuple(sheet for sheet in HOUSE.stocks[0].sheets if sheet.size == (640.0, 900.0) and sheet.grain == "long")
     stock = HOUSE.stocks[3].model_copy(update={"sheets": held})
