@@ -30,7 +30,8 @@ ORDER = (
     ("prove",),
     ("report", "tickets"),
     ("desk",),
-    ("pipeline", "batch"),
+    ("asking", "pipeline"),
+    ("batch",),
     ("cli",),
     ("__main__", "__init__"),
 )

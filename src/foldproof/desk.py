@@ -15,8 +15,8 @@ from typing import Protocol
 
 from attrs import field, frozen
 
-from foldproof.errors import AskedWrong, NotWritten
-from foldproof.files import unbroken
+from foldproof.errors import AskedWrong, NotWritten, OverLimit
+from foldproof.files import BENCH, locked, unbroken
 from foldproof.job.model import House, Job
 from foldproof.makeup.instructions import FoldingInstructions
 from foldproof.preflight.specs import Spec
@@ -64,6 +64,8 @@ class Asked:
     job_name: str = ""
     #: a house file was given; the shipped house is assumed otherwise
     house_given: bool = False
+    #: bytes that the outputs may take together; ``None``: as many as the disk holds
+    most_bytes: int | None = None
     #: date printed on the sheets, ``YYYY-MM-DD``; empty: none is known
     date: str = ""
 
@@ -135,8 +137,11 @@ class Nobody:
 def bench(out: Path, manuscript: Path) -> Iterator[Path]:
     """A folder beside the outputs in which they are made; gone afterwards, whatever happens.
 
+    The outputs' folder is locked meanwhile, and benches that a killed run left in it are cleared away.
+
     Raises:
         AskedWrong: an output would fall on the manuscript.
+        InUse: another run is writing into the folder.
         NotWritten: the output folder cannot be made or written to.
     """
     if any((out / name).resolve() == manuscript.resolve() for name in OUTPUTS):
@@ -145,25 +150,31 @@ def bench(out: Path, manuscript: Path) -> Iterator[Path]:
         raise AskedWrong(f"{manuscript} lies where single sheets are written; choose another folder.")
     missing = [folder for folder in (out, *out.parents) if not folder.exists()]
     folder: Path | None = None
-    try:
+    with contextlib.ExitStack() as stack:
         try:
+            try:
+                with unbroken():
+                    out.mkdir(parents=True, exist_ok=True)
+                    stack.enter_context(locked(out))
+                    for left in out.glob(f"{BENCH}*"):
+                        # files of that name may belong to somebody who writes without a bench
+                        if left.is_dir() and not left.is_symlink():
+                            shutil.rmtree(left, ignore_errors=True)
+                    folder = Path(tempfile.mkdtemp(prefix=BENCH, dir=out))
+            except OSError as refused:
+                raise _refused(f"to {out}", refused) from refused
+            yield folder
+        finally:
             with unbroken():
-                out.mkdir(parents=True, exist_ok=True)
-                folder = Path(tempfile.mkdtemp(prefix=".foldproof-", dir=out))
-        except OSError as refused:
-            raise _refused(f"to {out}", refused) from refused
-        yield folder
-    finally:
-        with unbroken():
-            if folder is not None:
-                shutil.rmtree(folder, ignore_errors=True)
-            # A run that ends before anything is made leaves no empty folders of its making.
-            with contextlib.suppress(OSError):
-                for made in missing:
-                    made.rmdir()
+                if folder is not None:
+                    shutil.rmtree(folder, ignore_errors=True)
+                # A run that ends before anything is made leaves no empty folders of its making.
+                with contextlib.suppress(OSError):
+                    for made in missing:
+                        made.rmdir()
 
 
-def publish(folder: Path, out: Path, clears: Sequence[str] = OUTPUTS) -> tuple[str, ...]:
+def publish(folder: Path, out: Path, clears: Sequence[str] = OUTPUTS, most_bytes: int | None = None) -> tuple[str, ...]:
     """Move what was made into its place, and clear away what an earlier run left under names not made this time.
 
     ``clears``: the names that may be cleared away; the folder of single sheets goes with the sheets.
@@ -172,8 +183,15 @@ def publish(folder: Path, out: Path, clears: Sequence[str] = OUTPUTS) -> tuple[s
 
     Raises:
         NotWritten: a file could not be moved.
+        OverLimit: the files take more than ``most_bytes``; none is moved.
     """
     made = sorted(path.name for path in folder.iterdir())
+    if most_bytes is not None:
+        taken = sum(path.stat().st_size for path in folder.rglob("*"))
+        if taken > most_bytes:
+            raise OverLimit(
+                f"The outputs take {taken / 1e6:.1f} MB, more than the {most_bytes / 1e6:.1f} MB allowed; allow more."
+            )
     split = out / SPLIT
     try:
         with unbroken():

@@ -7,6 +7,8 @@
     │   └── NeedsPassword 3   it is locked by a password
     ├── NoPlan            4   nothing the house has fits; says by how much and what would
     ├── NotWritten        6   outputs could not be written
+    │   └── InUse         6   another run is writing there
+    ├── OverLimit         7   more time, memory or room asked for than was allowed
     └── OurFault         70   a fault of ours
 
 The message is one sentence or two: what is wrong, where, what to do.  Exit codes are a stable interface; the wording
@@ -15,6 +17,7 @@ is not.
 
 from __future__ import annotations
 
+import errno
 from enum import IntEnum
 
 
@@ -28,6 +31,7 @@ class ExitCode(IntEnum):
     NO_PLAN = 4  #: no plan fits
     NOT_PROVED = 5  #: the sheets would not fold into the book
     NOT_WRITTEN = 6  #: outputs could not be written
+    OVER_LIMIT = 7  #: given up: over a limit of time, memory or size of outputs
     OUR_FAULT = 70  #: a fault of ours
     INTERRUPTED = 130  #: Ctrl-C (128 + SIGINT, the shell's own custom)
 
@@ -70,5 +74,36 @@ class NotWritten(FoldproofError):
     exit_code = ExitCode.NOT_WRITTEN
 
 
+class InUse(NotWritten):
+    """Another run is writing into the same folder."""
+
+
+class OverLimit(FoldproofError):
+    """A book wanted more time, memory or room on disk than it was allowed, or than the system has."""
+
+    exit_code = ExitCode.OVER_LIMIT
+
+
 class OurFault(FoldproofError):
     """A fault of ours, caught at the edge."""
+
+
+#: how bad a code is, the worst last; several books end with the worst of theirs
+WORST_LAST = (
+    ExitCode.WELL, ExitCode.STOPPED, ExitCode.NO_PLAN, ExitCode.UNREADABLE, ExitCode.ASKED_WRONG, ExitCode.OVER_LIMIT,
+    ExitCode.NOT_PROVED, ExitCode.NOT_WRITTEN, ExitCode.OUR_FAULT, ExitCode.INTERRUPTED,
+)  # fmt: skip
+
+#: what the system answers when a disk is full, read-only or failing: no fault of ours, whatever was being written
+_DISK = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS, errno.EIO}
+
+
+def told(error: Exception) -> FoldproofError:
+    """Any exception as one that a user is meant to read: itself, or the sentence and code that it stands for."""
+    if isinstance(error, FoldproofError):
+        return error
+    if isinstance(error, MemoryError):
+        return OverLimit("There was not enough memory to go on; give it more, or close what else runs.")
+    if isinstance(error, OSError) and error.errno in _DISK:
+        return NotWritten(f"Cannot write the outputs: {(error.strerror or str(error)).lower()}.")
+    return OurFault(f"a fault of ours: {type(error).__name__}: {error}.")

@@ -4,18 +4,65 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import hashlib
 import io
 import os
 import signal
 import tempfile
 import threading
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from types import FrameType
 from typing import Any, BinaryIO, cast
 
-from foldproof.errors import NotWritten
+from foldproof.errors import InUse, NotWritten
+
+try:
+    import fcntl
+except ImportError:  # not a POSIX system
+    fcntl = None  # type: ignore[assignment]
+
+
+#: how the names of files and folders begin on which outputs are made before they are moved into place
+BENCH = ".foldproof-"
+
+
+@contextlib.contextmanager
+def locked(folder: Path, seconds: float = 0.0) -> Iterator[None]:
+    """Keep a folder to this process; nothing is left of it, and the system lets go when the process dies.
+
+    Args:
+        seconds: how long to wait for another process that has it.
+
+    A file system that knows no locks gives none.
+
+    Raises:
+        InUse: another process has it.
+        OSError: the folder cannot be opened.
+    """
+    if fcntl is None:
+        yield
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        until = time.monotonic() + seconds
+        while True:
+            try:
+                fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+                break
+            except OSError as refused:
+                if refused.errno not in (errno.EWOULDBLOCK, errno.EACCES):
+                    break
+                if time.monotonic() >= until:
+                    raise InUse(
+                        f"Another run is writing into {folder}; wait for its end, or choose another folder with -o."
+                    ) from None
+                time.sleep(0.05)
+        yield
+    finally:
+        os.close(handle)
 
 
 def sha256_of(path: Path) -> str:
@@ -55,7 +102,7 @@ def unbroken() -> Iterator[None]:
 
 def _shown(target: Path) -> Path:
     """The place where a file was to go in the end: not the hidden bench on which it is made."""
-    return target.parent.parent / target.name if target.parent.name.startswith(".foldproof-") else target
+    return target.parent.parent / target.name if target.parent.name.startswith(BENCH) else target
 
 
 @contextlib.contextmanager
@@ -67,7 +114,7 @@ def placed(target: Path) -> Iterator[Path]:
     """
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(prefix=".foldproof-", suffix=target.suffix, dir=target.parent)
+        handle, name = tempfile.mkstemp(prefix=BENCH, suffix=target.suffix, dir=target.parent)
         os.close(handle)
     except OSError as refused:
         raise NotWritten(

@@ -132,7 +132,7 @@ def look_over(asked: Asked, watch: Watch = Nobody(), *, reports: bool = False) -
             watch.stage("print", 0)
             write_reports(results, folder, workers)
             # sheets and tickets of an earlier run are not ours to clear away
-            return Outcome(_code(results, asked), results, publish(folder, asked.out, clears=REPORTS))
+            return Outcome(_code(results, asked), results, publish(folder, asked.out, REPORTS, asked.most_bytes))
 
 
 def alternatives(
@@ -242,7 +242,7 @@ def _print(results: Results, asked: Asked, folder: Path, workers: Workers, watch
             write_late(results.late, folder / SHEETS, folder / LATE, folder / LATE_TOLD)
         if asked.split_sheets:
             split_sheets(folder / SHEETS, folder / "sheets")
-    return Outcome(_code(results, asked), results, publish(folder, asked.out))
+    return Outcome(_code(results, asked), results, publish(folder, asked.out, most_bytes=asked.most_bytes))
 
 
 def _code(results: Results, asked: Asked) -> ExitCode:

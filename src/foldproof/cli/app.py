@@ -12,7 +12,8 @@ app = typer.Typer(
     help="From a book's PDF to press sheets that are proved to fold into the book.\n\n"
     "Stages: read, check, mend, make up, impose, prove, print.\n\n"
     "Exit codes: 0 all well, 1 a finding of severity stop, 2 asked wrong, 3 the manuscript cannot be read, 4 no plan "
-    "fits, 5 the proof failed, 6 outputs could not be written, 70 a fault of ours.",
+    "fits, 5 the proof failed, 6 outputs could not be written, 7 over a limit of time, memory or size, 70 a fault of "
+    "ours.",
     no_args_is_help=True,
     add_completion=False,
     rich_markup_mode=None,

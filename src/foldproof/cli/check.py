@@ -12,7 +12,7 @@ import typer
 
 from foldproof.cli import options as o
 from foldproof.cli.ending import ends
-from foldproof.errors import AskedWrong, ExitCode, FoldproofError
+from foldproof.errors import WORST_LAST, AskedWrong, ExitCode, FoldproofError
 from foldproof.files import write_text
 
 if TYPE_CHECKING:
@@ -45,6 +45,7 @@ def check(
 ) -> ExitCode:
     """Run the first two stages on each book."""
     from foldproof import pipeline
+    from foldproof.asking import ask
     from foldproof.cli.watching import watching
     from foldproof.report.summary import in_format
 
@@ -54,7 +55,7 @@ def check(
     folder = out is not None and (out.is_dir() or not (out.suffix or out.exists()))
 
     def look_over(book: Path) -> Outcome:
-        asked = o.asked(
+        asked = ask(
             book,
             out if out and folder else Path(),
             job=job,
@@ -82,7 +83,6 @@ def check(
 
 def _several(books: list[Path], look_over: Callable[[Path], Outcome]) -> ExitCode:
     """Book after book; one that cannot be read does not keep the others from being looked at.  The worst code."""
-    from foldproof.batch.run import WORST_LAST
     from foldproof.report.summary import in_format
 
     codes = []

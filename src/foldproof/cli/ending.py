@@ -3,7 +3,6 @@
 
 from __future__ import annotations
 
-import errno
 import functools
 import os
 import sys
@@ -12,15 +11,12 @@ from typing import ParamSpec
 
 import typer
 
-from foldproof.errors import ExitCode, FoldproofError, NoPlan
+from foldproof.errors import ExitCode, FoldproofError, NoPlan, NotWritten, OurFault, told
 
 P = ParamSpec("P")
 
 #: set to anything, shows the traceback of a fault of ours
 TRACE = "FOLDPROOF_TRACE"
-
-#: what the system answers when a disk is full, read-only or failing: no fault of ours, whatever was being written
-_DISK = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS, errno.EIO}
 
 
 def ends(body: Callable[P, ExitCode]) -> Callable[P, None]:
@@ -32,12 +28,6 @@ def ends(body: Callable[P, ExitCode]) -> Callable[P, None]:
             code = body(*args, **kwargs)
             if sys.stdout is not None:
                 sys.stdout.flush()
-        except FoldproofError as error:
-            _tell(str(error))
-            if isinstance(error, NoPlan):
-                for line in error.would:
-                    _tell(f"  would fit: {line}", prefix="")
-            raise typer.Exit(int(error.exit_code)) from None
         except KeyboardInterrupt:
             _tell("stopped before the end; nothing was left half-written.")
             raise typer.Exit(int(ExitCode.INTERRUPTED)) from None
@@ -48,20 +38,25 @@ def ends(body: Callable[P, ExitCode]) -> Callable[P, None]:
         except typer.Exit:
             raise
         except Exception as fault:
-            if isinstance(fault, OSError) and fault.errno in _DISK:
-                _tell(f"Cannot write the outputs: {(fault.strerror or str(fault)).lower()}.")
-                _deaf()
-                raise typer.Exit(int(ExitCode.NOT_WRITTEN)) from None
-            if os.environ.get(TRACE):
+            error = told(fault)
+            if isinstance(error, OurFault) and os.environ.get(TRACE):
                 raise
-            _tell(
-                f"a fault of ours: {type(fault).__name__}: {fault}. "
-                f"Set {TRACE}=1 to see where, and tell us with the file."
-            )
-            raise typer.Exit(int(ExitCode.OUR_FAULT)) from None
+            says(error)
+            if isinstance(error, NotWritten) and isinstance(fault, OSError):
+                _deaf()
+            raise typer.Exit(int(error.exit_code)) from None
         raise typer.Exit(int(code))
 
     return ended
+
+
+def says(error: FoldproofError) -> None:
+    """An error as its lines on stderr."""
+    hint = f" Set {TRACE}=1 to see where, and tell us with the file." if isinstance(error, OurFault) else ""
+    _tell(f"{error}{hint}")
+    if isinstance(error, NoPlan):
+        for line in error.would:
+            _tell(f"  would fit: {line}", prefix="")
 
 
 def _deaf() -> None:

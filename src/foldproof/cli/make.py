@@ -45,11 +45,12 @@ def make(
 ) -> ExitCode:
     """Run every stage on one book."""
     from foldproof import pipeline
+    from foldproof.asking import ask
     from foldproof.cli.watching import watching
     from foldproof.report.summary import summary
 
     folder = out or Path(f"{book.stem}-made")
-    asked = o.asked(
+    asked = ask(
         book, folder, job=job, house=house, spec=spec, workers=workers, password_file=password_file,
         only_warn=only_warn, split_sheets=split_sheets, late=late,
     )  # fmt: skip

@@ -58,6 +58,7 @@ def plan(
 ) -> ExitCode:
     """Print or write the best plans."""
     from foldproof import pipeline
+    from foldproof.asking import ask
     from foldproof.cli.watching import watching
     from foldproof.files import write_bytes
 
@@ -66,7 +67,7 @@ def plan(
     if out is not None and out.is_dir():
         raise AskedWrong(f"{out} is a folder; name a file with -o, such as plans.html.")
     o.spare_inputs(out, book, job, house, password_file)
-    asked = o.asked(
+    asked = ask(
         book or Path(), job=job, house=house, workers=workers, password_file=password_file, trim=trim
     )  # fmt: skip
     with watching(quiet or book is None) as watch:

@@ -36,6 +36,7 @@ def prove(
 ) -> ExitCode:
     """Prove one file."""
     from foldproof import pipeline
+    from foldproof.asking import password_in
     from foldproof.cli.watching import watching
     from foldproof.prove.model import Verdict
     from foldproof.report.as_json import proof_json, written
@@ -44,7 +45,7 @@ def prove(
     o.spare_inputs(out, sheets, plan, manuscript, password_file)
     with watching(quiet) as watch:
         proof = pipeline.prove_again(
-            sheets, plan, manuscript, workers=workers, watch=watch, password=o.password_in(password_file)
+            sheets, plan, manuscript, workers=workers, watch=watch, password=password_in(password_file)
         )
     as_json = written(proof_json(proof)).decode()
     if out is not None:
