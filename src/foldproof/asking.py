@@ -12,6 +12,7 @@ from foldproof.job.load import load_house, load_job, resolve
 from foldproof.job.model import Job
 from foldproof.manuscript.dates import day_of_epoch
 from foldproof.preflight.specs import default_spec, load_spec
+from foldproof.report.earlier import read_earlier
 from foldproof.units import parse_size_mm
 
 
@@ -28,8 +29,13 @@ def ask(
     split_sheets: bool = False,
     late: Path | None = None,
     trim: str | None = None,
+    baseline: Path | None = None,
+    epoch: str | None = None,
 ) -> Asked:
     """Read the files named by the options.
+
+    Args:
+        epoch: seconds since 1970 whose day is printed on the sheets; ``None``: what SOURCE_DATE_EPOCH says.
 
     Raises:
         AskedWrong: one of them is missing or wrong.
@@ -53,7 +59,8 @@ def ask(
         house_given=house is not None,
         split_sheets=split_sheets,
         late=late,
-        date=day_of_epoch(os.environ.get("SOURCE_DATE_EPOCH", "")),
+        baseline=read_earlier(baseline) if baseline else None,
+        date=day_of_epoch(os.environ.get("SOURCE_DATE_EPOCH", "") if epoch is None else epoch),
     )
 
 

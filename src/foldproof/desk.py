@@ -15,11 +15,13 @@ from typing import Protocol
 
 from attrs import field, frozen
 
-from foldproof.errors import AskedWrong, NotWritten, OverLimit
+from foldproof.errors import AskedWrong, InUse, NotWritten, OverLimit
 from foldproof.files import BENCH, locked, unbroken
 from foldproof.job.model import House, Job
 from foldproof.makeup.instructions import FoldingInstructions
+from foldproof.preflight.known import Earlier
 from foldproof.preflight.specs import Spec
+from foldproof.preflight.words import counted
 from foldproof.report.model import Settings
 
 #: the stages in their order, the same words in the log, in ``--help`` and in the report
@@ -56,6 +58,8 @@ class Asked:
     password: str | None = field(default=None, repr=False)
     #: findings of severity ``stop`` do not change the exit code; recorded in the report
     only_warn: bool = False
+    #: what an earlier run found: only what is new since then stops the book; recorded in the report
+    baseline: Earlier | None = None
     #: plan.json of an earlier version of the manuscript, whose make-up is kept
     late: Path | None = None
     #: one PDF a sheet, beside ``sheets.pdf``
@@ -76,16 +80,28 @@ _LIBRARIES = ("pikepdf", "PyMuPDF", "pypdf", "pillow", "typst")
 
 def settings_of(asked: Asked) -> Settings:
     """What the report says of how it was made: names, versions and overrides; no clock, no path."""
-    overrides = ("Findings of severity stop were only warned about, as --only-warn asks.",) if asked.only_warn else ()
+    overrides = []
+    if asked.only_warn:
+        overrides.append("Findings of severity stop were only warned about, as --only-warn asks.")
+    if asked.baseline is not None:
+        overrides.append(_held_against(asked.baseline, asked.spec))
     return Settings(
         version=metadata.version("foldproof"),
         job=asked.job_name or None,
         house=asked.house.name,
         house_given=asked.house_given,
         libraries=tuple((name, metadata.version(name)) for name in _LIBRARIES),
-        overrides=overrides,
+        overrides=tuple(overrides),
         title=asked.job.book.title or "",
         author=asked.job.book.author or "",
+    )
+
+
+def _held_against(baseline: Earlier, spec: Spec) -> str:
+    otherwise = "" if baseline.spec == spec.name else f' by the spec "{baseline.spec}"'
+    return (
+        f"Only what is new since {baseline.file} stops the book, as --baseline asks; that file was written of "
+        f"{baseline.manuscript}{otherwise}, {counted(baseline.pages, 'page')}."
     )
 
 
@@ -174,6 +190,18 @@ def bench(out: Path, manuscript: Path) -> Iterator[Path]:
                         made.rmdir()
 
 
+def withdraw(out: Path, seconds: float = 5.0) -> None:
+    """Clear away what an earlier run, or a killed one, left in a folder of outputs; nothing else in it is touched.
+
+    A folder that will not have it (gone, read-only, another run's for longer than ``seconds``) is left as it is.
+    """
+    with contextlib.suppress(OSError, InUse), unbroken(), locked(out, seconds):
+        for left in out.glob(f"{BENCH}*"):
+            shutil.rmtree(left, ignore_errors=True)
+        _clear(out, OUTPUTS, ())
+        out.rmdir()
+
+
 def publish(folder: Path, out: Path, clears: Sequence[str] = OUTPUTS, most_bytes: int | None = None) -> tuple[str, ...]:
     """Move what was made into its place, and clear away what an earlier run left under names not made this time.
 
@@ -192,22 +220,26 @@ def publish(folder: Path, out: Path, clears: Sequence[str] = OUTPUTS, most_bytes
             raise OverLimit(
                 f"The outputs take {taken / 1e6:.1f} MB, more than the {most_bytes / 1e6:.1f} MB allowed; allow more."
             )
-    split = out / SPLIT
     try:
         with unbroken():
-            if split.is_dir() and any(not _SINGLE_SHEET.fullmatch(left.name) for left in split.iterdir()):
-                if SPLIT in made:
-                    raise NotWritten(f"Cannot write {split}: it holds other files. Choose another folder with -o.")
-            elif split.is_dir() and SHEETS in clears:
-                shutil.rmtree(split)
-            for name in clears:
-                if name not in made:
-                    (out / name).unlink(missing_ok=True)
+            _clear(out, clears, made)
             for name in made:
                 (folder / name).replace(out / name)
     except OSError as refused:
         raise _refused(str(out), refused) from refused
     return tuple(made)
+
+
+def _clear(out: Path, clears: Sequence[str], made: Sequence[str]) -> None:
+    split = out / SPLIT
+    if split.is_dir() and any(not _SINGLE_SHEET.fullmatch(left.name) for left in split.iterdir()):
+        if SPLIT in made:
+            raise NotWritten(f"Cannot write {split}: it holds other files. Choose another folder with -o.")
+    elif split.is_dir() and SHEETS in clears:
+        shutil.rmtree(split)
+    for name in clears:
+        if name not in made:
+            (out / name).unlink(missing_ok=True)
 
 
 def _refused(what: str, refused: OSError) -> NotWritten:

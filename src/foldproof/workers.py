@@ -14,7 +14,10 @@ from __future__ import annotations
 import contextlib
 import gc
 import importlib
+import multiprocessing
+import os
 import pickle
+import select
 import signal
 import sys
 import threading
@@ -28,6 +31,11 @@ from typing import Any, TypeVar
 
 from attrs import frozen
 from pebble import ProcessExpired, ProcessPool
+
+try:
+    import fcntl
+except ImportError:  # not on every system
+    fcntl = None  # type: ignore[assignment,unused-ignore]
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -59,6 +67,8 @@ class Workers:
         if count < 1:
             raise ValueError(f"there must be at least one worker, not {count}")
         self.count = count
+        #: asked several times a second: has whoever waits for the results ceased to wait?
+        self.given_up: Callable[[], bool] = _never
         self._context = _Context()
         self._pool: ProcessPool | None = None
 
@@ -82,8 +92,9 @@ class Workers:
 
         Raises:
             Exception: whatever ``function`` raised, except MemoryError, which is :class:`Lost`.
+            CancelledError: nobody waits any more; no job runs on.
         """
-        name = _name_of(function)
+        name = name_of(function)
         queue = [(index, 1) for index in range(len(jobs) - 1, -1, -1)]
         flying: dict[Future[bytes], tuple[int, int]] = {}
         begun: dict[Future[bytes], float] = {}
@@ -93,6 +104,9 @@ class Workers:
                     index, attempt = queue.pop()
                     flying[self._submit(name, pickle.dumps(jobs[index]), seconds)] = (index, attempt)
                 done, _ = wait(flying, timeout=_TICK_S, return_when=FIRST_COMPLETED)
+                if self.given_up():
+                    self._end()
+                    raise CancelledError
                 for future in sorted(done, key=lambda f: flying[f]):
                     index, attempt = flying.pop(future)
                     begun.pop(future, None)
@@ -145,6 +159,10 @@ class Workers:
             self._context.kill()
 
 
+def _never() -> bool:
+    return False
+
+
 # --- in the parent ------------------------------------------------------------------------------------------------
 
 
@@ -157,18 +175,25 @@ class _Process(SpawnProcess):
 
     @staticmethod
     def _Popen(process_obj: Any) -> Any:
-        with _BARE_START:
-            before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-            main = sys.modules["__main__"]
-            sys.modules["__main__"] = types.ModuleType("__main__")
-            try:
-                return SpawnProcess._Popen(process_obj)  # type: ignore[attr-defined,unused-ignore]
-            finally:
-                sys.modules["__main__"] = main
-                signal.pthread_sigmask(signal.SIG_SETMASK, before)
+        with bare_start():
+            return SpawnProcess._Popen(process_obj)  # type: ignore[attr-defined,unused-ignore]
 
 
 _BARE_START = threading.Lock()
+
+
+@contextlib.contextmanager
+def bare_start() -> Iterator[None]:
+    """Processes that are started meanwhile are deaf to Ctrl-C and know nothing of the parent's main module."""
+    with _BARE_START:
+        before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+        main = sys.modules["__main__"]
+        sys.modules["__main__"] = types.ModuleType("__main__")
+        try:
+            yield
+        finally:
+            sys.modules["__main__"] = main
+            signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 class _Context(SpawnContext):
@@ -194,7 +219,12 @@ class _Context(SpawnContext):
             process.join()
 
 
-def _name_of(function: Callable[..., Any]) -> str:
+def name_of(function: Callable[..., Any]) -> str:
+    """Module and name under which a worker finds a function.
+
+    Raises:
+        ValueError: it would not find it.
+    """
     name, module = function.__qualname__, function.__module__
     if "<" in name or module == "__main__":
         raise ValueError(f"{module}.{name} cannot be found by a worker: put it at the top level of a module")
@@ -204,7 +234,7 @@ def _name_of(function: Callable[..., Any]) -> str:
 def _outcome(future: Future[bytes], seconds: float, *, first: bool) -> tuple[Any] | None:
     """What a finished future holds, in a tuple; ``None`` when the job is to be tried again."""
     try:
-        state, value = pickle.loads(future.result())
+        return (value_of(future.result()),)
     except ProcessExpired as gone:
         # A worker that dies of one job may not have handed over the result of the job before it, and is then blamed
         # for both: only a job that brings a worker down again is lost.
@@ -213,9 +243,14 @@ def _outcome(future: Future[bytes], seconds: float, *, first: bool) -> tuple[Any
         return (_out_of_time(seconds),)
     except (BrokenProcessPool, CancelledError):
         return None
+
+
+def value_of(answer: bytes) -> Any:
+    """What :func:`run_named` answered: the function's result, or :class:`Lost`; raises what the function raised."""
+    state, value = pickle.loads(answer)
     if state == "raised":
         raise value
-    return (Lost(value) if state == "lost" else value,)
+    return Lost(value) if state == "lost" else value
 
 
 def _out_of_time(seconds: float) -> Lost:
@@ -237,7 +272,26 @@ def _death(code: int | None) -> str:
 def _settle() -> None:
     """Die at once when told to: the pool's own handler would wait for the end of a call into a library."""
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
+    _end_with_parent()
     collect_seldom()
+
+
+def _end_with_parent() -> None:
+    """Have the system kill this process when its parent is gone, whatever it is at.
+
+    An idle worker ends by itself; one that is busy with a page would end only with the page, which may be never.  The
+    parent holds the other end of a pipe, and the system is asked to signal its closing: unlike a signal bound to the
+    death of a thread, it does not matter which thread of the parent started us.
+    """
+    parent = multiprocessing.parent_process()
+    if fcntl is None or parent is None or not hasattr(fcntl, "F_SETSIG"):
+        return
+    pipe = parent.sentinel
+    fcntl.fcntl(pipe, fcntl.F_SETOWN, os.getpid())
+    fcntl.fcntl(pipe, fcntl.F_SETSIG, signal.SIGKILL)
+    fcntl.fcntl(pipe, fcntl.F_SETFL, fcntl.fcntl(pipe, fcntl.F_GETFL) | os.O_ASYNC)
+    if select.select([pipe], [], [], 0)[0]:  # gone already
+        os._exit(1)
 
 
 def collect_seldom() -> None:
@@ -251,12 +305,17 @@ def collect_seldom() -> None:
 
 def _run(name: str, job: bytes) -> bytes:
     """One job.  Everything is pickled here, not in the pool, whose channel all workers share."""
+    return run_named(name, lambda: pickle.loads(job))
+
+
+def run_named(name: str, job: Callable[[], Any]) -> bytes:
+    """Run a function by its name on a job that is unpacked here; :func:`value_of` reads the answer."""
     try:
         module, qualified = name.split(":")
         function: Any = importlib.import_module(module)
         for part in qualified.split("."):
             function = getattr(function, part)
-        return pickle.dumps(("done", function(pickle.loads(job))), protocol=pickle.HIGHEST_PROTOCOL)
+        return pickle.dumps(("done", function(job())), protocol=pickle.HIGHEST_PROTOCOL)
     except MemoryError:
         return pickle.dumps(("lost", "there was not enough memory for it"))
     except Exception as raised:

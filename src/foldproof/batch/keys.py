@@ -1,0 +1,52 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""What decides the outputs of a book, as one digest: what is unchanged need not be made again."""
+
+from __future__ import annotations
+
+import hashlib
+
+from foldproof.asking import ask
+from foldproof.batch.model import BookTask
+from foldproof.desk import Asked, settings_of
+from foldproof.errors import AskedWrong
+from foldproof.files import sha256_of
+
+
+def asked_for(task: BookTask) -> Asked:
+    """The files that a task names, read.
+
+    Raises:
+        AskedWrong: one of them is missing or wrong, or has a name that is not UTF-8.
+    """
+    for path in (task.manuscript, task.job, task.out):
+        try:
+            str(path).encode("utf-8")
+        except UnicodeEncodeError:
+            raise AskedWrong(f'"{path}" is not UTF-8; rename it, then ask again.') from None
+    wishes = task.wishes
+    return ask(
+        task.manuscript, task.out, job=task.job, house=wishes.house, spec=wishes.spec, workers=task.workers,
+        password_file=wishes.password_file, only_warn=wishes.only_warn, split_sheets=wishes.split_sheets,
+        epoch=wishes.epoch,
+    )  # fmt: skip
+
+
+def key_of(asked: Asked) -> str:
+    """SHA-256 over the manuscript's bytes and all that was asked, by what it says and not by where it stands.
+
+    Versions of Foldproof and of the libraries take part.  A password does not: a digest of it would help to guess it.
+
+    Raises:
+        OSError: the manuscript cannot be read.
+    """
+    says = (
+        sha256_of(asked.manuscript),
+        asked.manuscript.name,
+        asked.job.model_dump_json(),
+        asked.house.model_dump_json(),
+        repr(asked.spec),
+        repr(settings_of(asked)),
+        str(asked.split_sheets),
+        asked.date,
+    )
+    return hashlib.sha256("\0".join(says).encode("utf-8", "surrogatepass")).hexdigest()

@@ -1,0 +1,51 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""The pool of this machine: so many books at a time, each in a process of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Generator, Sequence
+from multiprocessing.connection import wait
+
+from attrs import evolve
+
+from foldproof.batch.keeper import BookRun
+from foldproof.batch.model import Begun, BookTask, Ended, Event, Stage, Steps
+
+#: how often the parent looks up while it waits
+_TICK_S = 0.1
+
+
+def run_here(work: Sequence[BookTask], slots: int) -> Generator[Event, None, None]:
+    """Make the books, so many at a time, in the order given; what happens is yielded as it is heard.
+
+    Whoever stops listening (``close()``, Ctrl-C) ends the books that run, and no other begins.
+    """
+    # where there are fewer books than places, a book has the hands of the places that stay empty
+    hands = max(1, slots // max(1, len(work)))
+    waiting = [evolve(task, workers=hands) for task in reversed(work)]
+    running: dict[int, BookRun] = {}
+    try:
+        while waiting or running:
+            for slot in range(slots):
+                if slot not in running and waiting:
+                    task = waiting.pop()
+                    running[slot] = BookRun(task)
+                    running[slot].start()
+                    yield Begun(slot, task)
+            wait([item for run in running.values() for item in run.waits_on()], timeout=_TICK_S)
+            for slot, run in sorted(running.items()):
+                for name, number in run.step():
+                    yield Stage(slot, name, number) if name else Steps(slot, number)
+                if run.done is not None:
+                    del running[slot]
+                    yield Ended(slot, run.done)
+    finally:
+        stop_all(list(running.values()))
+
+
+def stop_all(running: list[BookRun]) -> None:
+    """Tell every book to stop, then see each to its end."""
+    for run in running:
+        run.tell_to_stop()
+    for run in running:
+        run.stop()
