@@ -16,8 +16,11 @@ MODULES = sorted(SRC.rglob("*.py"))
 
 #: rooms from the ground up: a room may import the nouns and functions of rooms before it, never of those after
 ORDER = (
-    ("units", "errors"),
-    ("geometry", "files", "workers"),
+    ("units", "errors", "cores"),
+    ("geometry", "files", "nursery"),
+    ("workers",),
+    # a cluster's workers do what the processes of workers.py do
+    ("cluster",),
     # the nouns of the read stage, in three modules
     ("manuscript.model", "manuscript.seen", "manuscript.file_facts"),
     ("job",),
@@ -31,6 +34,7 @@ ORDER = (
     ("report", "tickets"),
     ("desk",),
     ("asking", "pipeline"),
+    ("library",),
     ("batch",),
     ("cli",),
     ("__main__", "__init__"),

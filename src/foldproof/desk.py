@@ -55,6 +55,9 @@ class Asked:
     house: House
     spec: Spec
     workers: int = 2
+    #: address of a Dask scheduler whose workers read and compare the pages of a book of more than ``split_pages``
+    cluster: str | None = None
+    split_pages: int = 0
     password: str | None = field(default=None, repr=False)
     #: findings of severity ``stop`` do not change the exit code; recorded in the report
     only_warn: bool = False

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from attrs import evolve, frozen
 
+from foldproof.cluster.hands import workers_for
 from foldproof.desk import (
     DUMMY,
     LATE,
@@ -40,7 +41,9 @@ from foldproof.manuscript.seen import PROCESS
 from foldproof.manuscript.trim import book_trim_mm
 from foldproof.mend.run import mend, told
 from foldproof.pdf.splitting import split_sheets
-from foldproof.preflight.model import Facts, Severity
+from foldproof.preflight.known import compared
+from foldproof.preflight.model import Facts
+from foldproof.preflight.page_digests import page_digests
 from foldproof.preflight.registry import CHECKS
 from foldproof.preflight.run import check, needs_of
 from foldproof.prove.model import Proof, Verdict
@@ -72,7 +75,7 @@ def make(asked: Asked, watch: Watch = Nobody()) -> Outcome:  # noqa: B008 - it h
         FoldproofError: as :mod:`foldproof.errors` tells; a plan or proof that fails is an outcome, not an error.
     """
     kept = read_kept(asked.late) if asked.late else None
-    with Workers(asked.workers) as workers, bench(asked.out, asked.manuscript) as folder:
+    with _hands(asked) as workers, bench(asked.out, asked.manuscript) as folder:
         results = _read_and_check(asked, workers, watch, kept)
 
         watch.stage("mend", 0)
@@ -124,7 +127,7 @@ def make(asked: Asked, watch: Watch = Nobody()) -> Outcome:  # noqa: B008 - it h
 
 def look_over(asked: Asked, watch: Watch = Nobody(), *, reports: bool = False) -> Outcome:  # noqa: B008
     """Read and check alone; nothing is written but the reports, where they are asked for, into ``asked.out``."""
-    with Workers(asked.workers) as workers:
+    with _hands(asked) as workers:
         results = evolve(_read_and_check(asked, workers, watch), plan=None, refusal=None)
         if not reports:
             return Outcome(_code(results, asked), results)
@@ -173,7 +176,14 @@ def alternatives(
 
 
 def prove_again(
-    sheets: Path, plan: Path, manuscript: Path | None, *, workers: int, watch: Watch, password: str | None = None
+    sheets: Path,
+    plan: Path,
+    manuscript: Path | None,
+    *,
+    workers: int,
+    watch: Watch,
+    password: str | None = None,
+    cluster: str | None = None,
 ) -> Proof:
     """The prove stage alone, on a written file and the folding instructions in a written plan.
 
@@ -182,15 +192,20 @@ def prove_again(
         Unreadable: the sheets or the manuscript cannot be read.
     """
     instructions = instructions_in(plan)
-    with Workers(workers) as hands:
+    with workers_for(workers, cluster) as hands:
         watch.stage("prove", 0)
         return prove(sheets, instructions, manuscript, workers=hands, advance=watch.advance, password=password)
+
+
+def _hands(asked: Asked) -> Workers:
+    return workers_for(asked.workers, asked.cluster, asked.split_pages)
 
 
 def _read_and_check(asked: Asked, workers: Workers, watch: Watch, kept: Kept | None = None) -> Results:
     watch.stage("read", 0)
     manuscript = read(asked.manuscript, trim_mm=asked.job.book.trim, password=asked.password)
 
+    workers.ready_for(len(manuscript.pages))
     watch.stage("check", len(manuscript.pages))
     trim_mm = book_trim_mm(manuscript, asked.job.book.trim)
     stated = asked.job.book.bleed
@@ -209,9 +224,11 @@ def _read_and_check(asked: Asked, workers: Workers, watch: Watch, kept: Kept | N
         grain_along_spine=plan.grain_along_spine if plan else None, stock=plan.stock if plan else None,
         bulk_mm=plan.bulk_mm if plan else None, sides=plan.sides if plan else None,
     )  # fmt: skip
+    findings, digests = check(facts, asked.spec), page_digests(observations)
     return Results(
-        manuscript, observations, check(facts, asked.spec), settings_of(asked), checks=CHECKS, plan=plan,
-        refusal=refusal, password=asked.password, spec=asked.spec,
+        manuscript, observations, findings, settings_of(asked), checks=CHECKS, plan=plan, refusal=refusal,
+        password=asked.password, spec=asked.spec, digests=digests,
+        compared=compared(findings, digests, asked.baseline) if asked.baseline is not None else None,
     )  # fmt: skip
 
 
@@ -250,5 +267,5 @@ def _code(results: Results, asked: Asked) -> ExitCode:
         return ExitCode.NOT_PROVED
     if results.refusal is not None:
         return ExitCode.NO_PLAN
-    stopped = results.findings.worst() is Severity.STOP and not asked.only_warn
+    stopped = results.new_stops > 0 and not asked.only_warn
     return ExitCode.STOPPED if stopped else ExitCode.WELL

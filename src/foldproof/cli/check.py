@@ -11,19 +11,20 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from foldproof.cli import options as o
-from foldproof.cli.ending import ends
+from foldproof.cli.answering import answer, answering
+from foldproof.cli.ending import ends, says
 from foldproof.errors import WORST_LAST, AskedWrong, ExitCode, FoldproofError
-from foldproof.files import write_text
 
 if TYPE_CHECKING:
-    from foldproof.pipeline import Outcome
+    from foldproof.library import Checked
 
 HELP = """Read and check a book, or several; nothing is written but what -o asks for.
 
 -o with a folder (one that is there, or a name without an ending) writes every report: findings.json, report.html,
 report.pdf, letter.txt, junit.xml, findings.sarif. -o with a file writes there what --format says.
 
-Example:  foldproof check BOOK.pdf --format sarif > findings.sarif
+Examples:  foldproof check BOOK.pdf --format sarif > findings.sarif
+           foldproof check BOOK.pdf --baseline findings.json -o OUT
 """
 
 
@@ -33,6 +34,7 @@ def check(
     job: o.JobOption = None,
     spec: o.SpecOption = None,
     house: o.HouseOption = None,
+    baseline: o.BaselineOption = None,
     form: o.FormatOption = "text",
     out: Annotated[
         Path | None,
@@ -44,55 +46,43 @@ def check(
     quiet: o.QuietOption = False,
 ) -> ExitCode:
     """Run the first two stages on each book."""
-    from foldproof import pipeline
-    from foldproof.asking import ask
+    from foldproof import library
     from foldproof.cli.watching import watching
-    from foldproof.report.summary import in_format
 
-    if len(books) > 1 and (out is not None or form != "text"):
-        raise AskedWrong("-o and --format go with one book; for many, with a folder each: foldproof batch FOLDER.")
-    o.spare_inputs(out, *books, job, house, Path(spec) if spec else None, password_file)
-    folder = out is not None and (out.is_dir() or not (out.suffix or out.exists()))
-
-    def look_over(book: Path) -> Outcome:
-        asked = ask(
-            book,
-            out if out and folder else Path(),
-            job=job,
-            house=house,
-            spec=spec,
-            workers=workers,
-            password_file=password_file,
-            only_warn=only_warn,
+    if len(books) > 1 and (out is not None or form != "text" or baseline is not None):
+        raise AskedWrong(
+            "-o, --format and --baseline go with one book; for many, with a folder each: foldproof batch FOLDER."
         )
-        with watching(quiet) as watch:
-            return pipeline.look_over(asked, watch, reports=folder)
+    o.spare_inputs(out, *books, job, house, baseline, Path(spec) if spec else None, password_file)
+    folder = out is not None and (out.is_dir() or not (out.suffix or out.exists()))
+    file = None if folder else out
+
+    def look_over(book: Path) -> Checked:
+        with answering(form, book.name, file), watching(quiet) as watch:
+            return library.check(
+                book, spec=spec, job=job, house=house, baseline=baseline, out=out if folder else None,
+                password_file=password_file, workers=workers, only_warn=only_warn, watch=watch,
+            )  # fmt: skip
 
     if len(books) > 1:
         return _several(books, look_over)
-    outcome = look_over(books[0])
-    text = in_format(form, outcome.results, outcome.code)
-    if out is None or folder:
-        print(text)
-        if outcome.files:
-            print(f"{out}: {', '.join(outcome.files)}", file=sys.stderr)
-    else:
-        write_text(out, text + "\n")
-    return outcome.code
+    checked = look_over(books[0])
+    answer(checked.text(form), file)
+    if checked.files:
+        print(f"{out}: {', '.join(path.name for path in checked.files)}", file=sys.stderr)
+    return checked.code
 
 
-def _several(books: list[Path], look_over: Callable[[Path], Outcome]) -> ExitCode:
+def _several(books: list[Path], look_over: Callable[[Path], Checked]) -> ExitCode:
     """Book after book; one that cannot be read does not keep the others from being looked at.  The worst code."""
-    from foldproof.report.summary import in_format
-
     codes = []
     for book in books:
         try:
-            outcome = look_over(book)
+            checked = look_over(book)
         except FoldproofError as error:
-            print(f"foldproof: {' '.join(str(error).splitlines())}", file=sys.stderr)
+            says(error)
             codes.append(error.exit_code)
             continue
-        print(in_format("text", outcome.results, outcome.code), flush=True)
-        codes.append(outcome.code)
+        print(checked.text(), flush=True)
+        codes.append(checked.code)
     return max(codes, key=WORST_LAST.index)

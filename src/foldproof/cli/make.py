@@ -3,12 +3,14 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from foldproof.cli import options as o
+from foldproof.cli.answering import answer, answering
 from foldproof.cli.ending import ends
 from foldproof.errors import ExitCode
 
@@ -16,6 +18,7 @@ HELP = """Check, make up, impose and prove a book; write sheets, report and tick
 
 Examples:  foldproof make BOOK.pdf -o OUT
            foldproof make BOOK-2.pdf --late OUT/plan.json -o OUT-2
+           foldproof make BOOK.pdf -o OUT --format junit > junit.xml
 """
 
 
@@ -29,6 +32,8 @@ def make(
     ] = None,
     spec: o.SpecOption = None,
     house: o.HouseOption = None,
+    baseline: o.BaselineOption = None,
+    form: o.FormatOption = "text",
     workers: o.WorkersOption = o.CORES,
     password_file: o.PasswordOption = None,
     only_warn: o.WarnOption = False,
@@ -44,18 +49,15 @@ def make(
     quiet: o.QuietOption = False,
 ) -> ExitCode:
     """Run every stage on one book."""
-    from foldproof import pipeline
-    from foldproof.asking import ask
+    from foldproof import library
     from foldproof.cli.watching import watching
-    from foldproof.report.summary import summary
 
     folder = out or Path(f"{book.stem}-made")
-    asked = ask(
-        book, folder, job=job, house=house, spec=spec, workers=workers, password_file=password_file,
-        only_warn=only_warn, split_sheets=split_sheets, late=late,
-    )  # fmt: skip
-    with watching(quiet) as watch:
-        outcome = pipeline.make(asked, watch)
-    print(summary(outcome.results, outcome.code))
-    print(f"{folder}: {', '.join(outcome.files)}")
-    return outcome.code
+    with answering(form, book.name), watching(quiet) as watch:
+        made = library.make(
+            book, folder, spec=spec, job=job, house=house, baseline=baseline, late=late, split_sheets=split_sheets,
+            password_file=password_file, workers=workers, only_warn=only_warn, watch=watch,
+        )  # fmt: skip
+    answer(made.text(form))
+    print(f"{folder}: {', '.join(path.name for path in made.files)}", file=sys.stderr)
+    return made.code

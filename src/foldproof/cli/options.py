@@ -3,12 +3,12 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 from typing import Annotated, Literal
 
 import typer
 
+from foldproof.cores import CORES as CORES
 from foldproof.errors import AskedWrong
 
 Format = Literal["text", "json", "junit", "sarif", "letter"]
@@ -30,9 +30,15 @@ QuietOption = Annotated[bool, typer.Option("--quiet", "-q", help="No progress.")
 WarnOption = Annotated[
     bool, typer.Option("--only-warn", help="Findings of severity stop do not change the exit code; the report says so.")
 ]
+BaselineOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--baseline",
+        metavar="FINDINGS.json",
+        help="findings.json of an earlier run: only what is new since then stops the book; the report says so.",
+    ),
+]
 FormatOption = Annotated[Format, typer.Option("--format", help="What stdout carries.")]
-
-CORES = max(1, len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1)
 
 
 def spare_inputs(out: Path | None, *inputs: Path | None) -> None:

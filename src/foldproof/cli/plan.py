@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from foldproof.cli import options as o
+from foldproof.cli.answering import answering
 from foldproof.cli.ending import ends
 from foldproof.errors import AskedWrong, ExitCode
 
@@ -67,12 +68,12 @@ def plan(
     if out is not None and out.is_dir():
         raise AskedWrong(f"{out} is a folder; name a file with -o, such as plans.html.")
     o.spare_inputs(out, book, job, house, password_file)
-    asked = ask(
-        book or Path(), job=job, house=house, workers=workers, password_file=password_file, trim=trim
-    )  # fmt: skip
-    with watching(quiet or book is None) as watch:
-        best = pipeline.alternatives(asked, pages, most=most, inks=inks, watch=watch)
     wanted = form or (_BY_NAME.get(out.suffix.lower(), "text") if out is not None else "text")
+    with answering(wanted if out is None else "", book.name if book else ""), watching(quiet or book is None) as watch:
+        asked = ask(
+            book or Path(), job=job, house=house, workers=workers, password_file=password_file, trim=trim
+        )  # fmt: skip
+        best = pipeline.alternatives(asked, pages, most=most, inks=inks, watch=watch)
     if out is None and wanted == "text":
         from foldproof.report.plans import WIDTH, plans_text
 

@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 import typer
 
 from foldproof.cli import options as o
+from foldproof.cli.answering import answer, answering
 from foldproof.cli.ending import ends
 from foldproof.errors import ExitCode
 from foldproof.files import write_text
@@ -26,7 +27,7 @@ def prove(
     manuscript: Annotated[
         Path | None, typer.Option("--manuscript", metavar="BOOK.pdf", help="Without it, content is not compared.")
     ] = None,
-    form: Annotated[Literal["text", "json"], typer.Option("--format", help="What stdout carries.")] = "text",
+    form: Annotated[Literal["text", "json", "junit"], typer.Option("--format", help="What stdout carries.")] = "text",
     out: Annotated[
         Path | None, typer.Option("-o", "--out", metavar="FILE", help="Write the proof there as JSON.")
     ] = None,
@@ -40,15 +41,22 @@ def prove(
     from foldproof.cli.watching import watching
     from foldproof.prove.model import Verdict
     from foldproof.report.as_json import proof_json, written
+    from foldproof.report.junit import proof_junit
     from foldproof.report.summary import proof_summary
 
     o.spare_inputs(out, sheets, plan, manuscript, password_file)
-    with watching(quiet) as watch:
+    with answering(form, sheets.name), watching(quiet) as watch:
         proof = pipeline.prove_again(
             sheets, plan, manuscript, workers=workers, watch=watch, password=password_in(password_file)
         )
     as_json = written(proof_json(proof)).decode()
     if out is not None:
         write_text(out, as_json)
-    print(as_json.rstrip("\n") if form == "json" else proof_summary(proof))
+    match form:
+        case "json":
+            answer(as_json.rstrip("\n"))
+        case "junit":
+            answer(proof_junit(proof).decode().rstrip("\n"))
+        case _:
+            answer(proof_summary(proof))
     return ExitCode.NOT_PROVED if proof.verdict is Verdict.FAILED else ExitCode.WELL

@@ -19,6 +19,8 @@ from foldproof.geometry import Matrix, Rect
 from foldproof.makeup.cost import Cost
 from foldproof.makeup.plan import PagePlace, Plan, SheetRun
 from foldproof.manuscript.model import Manuscript
+from foldproof.preflight.fingerprints import fingerprints
+from foldproof.preflight.known import Compared
 from foldproof.preflight.model import Finding, Severity
 from foldproof.prove.model import PageProof, Proof
 from foldproof.report.explained import whose_limit
@@ -51,6 +53,8 @@ def findings_json(results: Results) -> dict[str, Any]:
     """What is wrong, as plain data."""
     findings = results.findings
     worst = findings.worst()
+    prints = fingerprints((*findings.items, *(found for found, _, _ in findings.waived)), results.digests)
+    waived_prints = prints[len(findings.items) :]
     return {
         "schema": FINDINGS_SCHEMA,
         "foldproof": results.settings.version,
@@ -61,13 +65,21 @@ def findings_json(results: Results) -> dict[str, Any]:
         "overrides": list(results.settings.overrides),
         "worst": worst.value if worst else None,
         "counts": {severity.value: findings.count(severity) for severity in Severity},
+        "baseline": None if results.compared is None else _baseline(results, results.compared),
         "checks": list(findings.checks),
         "not_judged": [{"check": check, "why": why} for check, why in findings.not_judged],
         "off": list(findings.off),
-        "findings": [_finding(results, found) for found in findings.items],
-        "waived": [{**_finding(results, found), "reason": reason, "by": by} for found, reason, by in findings.waived],
+        "findings": [
+            {**_finding(results, found, prints[index]), **_since(results, index)}
+            for index, found in enumerate(findings.items)
+        ],
+        "waived": [
+            {**_finding(results, found, print_), "reason": reason, "by": by}
+            for print_, (found, reason, by) in zip(waived_prints, findings.waived, strict=True)
+        ],
         "notes": list(results.notes),
         "lost": [{"page": index + 1, "why": why} for index, why in sorted(results.observations.lost.items())],
+        "page_digests": list(results.digests),
     }
 
 
@@ -232,7 +244,29 @@ def _manuscript(read: Manuscript) -> dict[str, Any]:
     }
 
 
-def _finding(results: Results, found: Finding) -> dict[str, Any]:
+def _baseline(results: Results, compared: Compared) -> dict[str, Any]:
+    """The earlier run, and what became of its findings."""
+    return {
+        "file": compared.earlier.file,
+        "manuscript": compared.earlier.manuscript,
+        "spec": compared.earlier.spec,
+        "new": {severity.value: results.counted(severity, known=False) for severity in Severity},
+        "known": {severity.value: results.counted(severity, known=True) for severity in Severity},
+        "gone": [
+            {"check": found.check, "severity": found.severity.value, "page": found.page, "problem": found.problem}
+            for found in compared.gone
+        ],
+    }
+
+
+def _since(results: Results, index: int) -> dict[str, Any]:
+    return {
+        "known": results.is_known(index),
+        "worse": results.compared.worse[index] if results.compared is not None else "",
+    }
+
+
+def _finding(results: Results, found: Finding, fingerprint: str) -> dict[str, Any]:
     return {
         "check": found.check,
         "severity": found.severity.value,
@@ -247,6 +281,7 @@ def _finding(results: Results, found: Finding) -> dict[str, Any]:
         "remedy": found.remedy,
         "cause": found.cause,
         "count": found.count,
+        "fingerprint": fingerprint,
     }
 
 

@@ -6,7 +6,7 @@ from __future__ import annotations
 import re
 from collections import Counter, defaultdict
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from foldproof.preflight.model import Check, Finding, Severity
 from foldproof.report.explained import explained, whose_limit
@@ -63,6 +63,8 @@ class Cause:
     places: tuple[Place, ...]  #: the first few of them
     pages: tuple[int, ...]  #: every page touched, in order; empty when the whole book is meant
     touches: int  #: how many pages that is; a finding about the whole book touches all of them
+    known: bool = False  #: the baseline has them all
+    since: str = ""  #: beside the baseline: ``"known"``, ``"new"``, ``"new: it was 212 ppi before"``
 
     @property
     def where(self) -> str:
@@ -78,17 +80,33 @@ class Cause:
 
 
 def causes(results: Results) -> tuple[Cause, ...]:
-    """All findings by severity and cause: the worst first, then those that touch most pages, then in order of page."""
-    rows: dict[tuple[int, str, str], list[Finding]] = defaultdict(list)
-    for found in results.findings.items:
-        rows[found.severity.rank, found.check, found.cause].append(found)
-    shared = Counter(check for _, check, _ in rows)
+    """All findings by severity and cause: the worst first, then those that touch most pages, then in order of page.
+
+    What the baseline knows has rows of its own, after those of its severity that are new.
+    """
+    rows: dict[tuple[int, bool, str, str], list[tuple[Finding, str]]] = defaultdict(list)
+    for index, found in enumerate(results.findings.items):
+        worse = results.compared.worse[index] if results.compared is not None else ""
+        rows[found.severity.rank, results.is_known(index), found.check, found.cause].append((found, worse))
+    shared = Counter(check for _, check, _ in {(rank, check, cause) for rank, _, check, cause in rows})
     checks = {check.id: check for check in results.checks}
-    made = [
-        _cause(results, found, checks.get(check), _apart(check, cause) if shared[check] > 1 else "")
-        for (_, check, cause), found in rows.items()
-    ]
-    return tuple(sorted(made, key=lambda c: (c.severity.rank, -c.touches, c.pages[:1])))
+    made = []
+    for (_, known, check, cause), told in rows.items():
+        row = _cause(
+            results, [f for f, _ in told], checks.get(check), _apart(check, cause) if shared[check] > 1 else ""
+        )
+        if results.compared is not None:
+            row = evolve(row, known=known, since="known" if known else _new(row.findings[0], told))
+        made.append(row)
+    return tuple(sorted(made, key=lambda c: (c.severity.rank, c.known, -c.touches, c.pages[:1])))
+
+
+def _new(worst: Finding, told: list[tuple[Finding, str]]) -> str:
+    """Whether a row is new altogether, or what is worse now; of several the worst is told."""
+    worse = {id(found): clean(words) for found, words in told if words}
+    if len(worse) < len(told):
+        return "new" if not worse else f"new, {len(worse)} of them worse than before"
+    return f"worse: {worse[id(worst)]}" if len(told) == 1 else "worse than before"
 
 
 def _apart(check: str, cause: str) -> str:

@@ -14,6 +14,7 @@ from foldproof.report.causes import Cause
 from foldproof.report.looked_at import checks_told, colophon, uninterpreted, waivers
 from foldproof.report.model import Results
 from foldproof.report.plan_facts import cost_lines_words, cost_words, printed_words
+from foldproof.report.since import baseline_lines
 from foldproof.report.story import Run, alike_groups, runs, story
 from foldproof.report.words import clean, count, ranges, sentence
 from foldproof.tickets.diagram import TURN_BACK, SheetDrawing
@@ -48,7 +49,9 @@ def content(results: Results, grouped: Sequence[Cause]) -> dict[str, Any]:
         "story": story(results),
         "file": clean(results.manuscript.path.name),
         "made_nothing": "No make-up was asked for." if results.refusal is None else "Nothing: no plan fits.",
-        "notes": [clean(sentence(note)) for note in (*results.settings.overrides, *results.notes)],
+        "notes": [
+            clean(sentence(note)) for note in (*results.settings.overrides, *baseline_lines(results), *results.notes)
+        ],
         "first": [row for row in (_first_screen(grouped, s) for s in (Severity.STOP, Severity.QUERY)) if row["rows"]],
         "causes": [_cause(number, cause) for number, cause in enumerate(grouped[:MOST_CAUSES], 1)],
         "by_page": _by_page(results, grouped),
@@ -131,6 +134,7 @@ def _cause(number: int, cause: Cause) -> dict[str, Any]:
         "number": number,
         "check": cause.check,
         "severity": cause.severity.value,
+        "since": cause.since,
         "title": cause.title,
         "headline": cause.headline,
         "where": cause.where,
@@ -164,6 +168,7 @@ def _first_screen(grouped: Sequence[Cause], severity: Severity) -> dict[str, Any
             {
                 "number": number if number <= MOST_CAUSES else 0,
                 "title": cause.title,
+                "since": cause.since.partition(":")[0],
                 "headline": _shortened(cause.headline),
                 "where": cause.where,
             }

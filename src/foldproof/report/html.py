@@ -12,6 +12,7 @@ import hashlib
 from base64 import b64encode
 from collections import Counter
 from collections.abc import Sequence
+from functools import cache
 from importlib import resources
 from typing import Any
 
@@ -38,20 +39,16 @@ from foldproof.report.words import clean
 from foldproof.tickets.diagram import SheetDrawing, SideDrawing
 
 _PARTS = ("report.html.j2", "parts.html.j2")
+_FOLDER = resources.files("foldproof.report").joinpath("page")
 
 
 def report_html(
     results: Results, grouped: Sequence[Cause], pictures: Pictures, drawn: tuple[SheetDrawing, ...]
 ) -> bytes:
     """The whole page, UTF-8.  ``grouped``: all causes, in order."""
-    folder = resources.files("foldproof.report").joinpath("page")
-    parts = {name: folder.joinpath(name).read_text("utf-8") for name in _PARTS}
-    environment = jinja2.Environment(
-        autoescape=True, undefined=jinja2.StrictUndefined, keep_trailing_newline=True, loader=jinja2.DictLoader(parts)
-    )
-    css, script = (folder.joinpath(name).read_text("utf-8") for name in ("report.css", "report.js"))
+    css, script = (_FOLDER.joinpath(name).read_text("utf-8") for name in ("report.css", "report.js"))
     # style sheet and script are ours and must stay byte for byte what the digests were taken of
-    page = environment.get_template(_PARTS[0]).render(
+    page = _template().render(
         css=Markup(css),
         css_digest=_digest(css),
         script=Markup(script),
@@ -59,6 +56,16 @@ def report_html(
         **_content(results, grouped, pictures, drawn),
     )
     return page.encode("utf-8")
+
+
+@cache
+def _template() -> jinja2.Template:
+    """Compiled once a process: that takes longer than to fill it."""
+    parts = {name: _FOLDER.joinpath(name).read_text("utf-8") for name in _PARTS}
+    environment = jinja2.Environment(
+        autoescape=True, undefined=jinja2.StrictUndefined, keep_trailing_newline=True, loader=jinja2.DictLoader(parts)
+    )
+    return environment.get_template(_PARTS[0])
 
 
 def _digest(text: str) -> str:

@@ -4,8 +4,8 @@
 There is no standard for this format; what common gates agree on is taken, and what the schema junit-10.xsd of a common
 reader allows: ``testsuites`` holds ``testsuite`` with the numbers of tests, failures, errors and skipped, which holds
 ``testcase`` with ``failure`` or ``skipped``.  A check is a test case; it fails when it has a finding of severity
-``stop``.  Queries and notes stand in its ``system-out``.  A leg of the proof is a test case.  No times are written: the
-same input gives the same bytes.
+``stop`` that the baseline, where there is one, does not know.  All others stand in its ``system-out``.  A leg of the
+proof is a test case.  No times are written: the same input gives the same bytes.
 """
 
 from __future__ import annotations
@@ -15,19 +15,32 @@ from collections.abc import Iterable
 from xml.etree import ElementTree as ET
 
 from foldproof.preflight.model import Finding, Severity
-from foldproof.prove.model import Leg, Verdict
+from foldproof.prove.model import Leg, Proof, Verdict
 from foldproof.report.model import Results
+from foldproof.report.since import baseline_lines
 from foldproof.report.words import clean, count
+
+#: what is said of a finding that the baseline has
+_KNOWN = "known"
 
 
 def junit_xml(results: Results) -> bytes:
     """The whole file, UTF-8."""
-    top = ET.Element("testsuites", {"name": "foldproof"})
     suites = [_checks(results)]
     if results.plan is not None or results.refusal is not None:
         suites.append(_makeup(results))
     if results.proof is not None:
-        suites.append(_proof(results))
+        suites.append(_proof(results.proof))
+    return _file(suites)
+
+
+def proof_junit(proof: Proof) -> bytes:
+    """A proof alone as a whole file, UTF-8."""
+    return _file([_proof(proof)])
+
+
+def _file(suites: list[ET.Element]) -> bytes:
+    top = ET.Element("testsuites", {"name": "foldproof"})
     # the common schema knows no "skipped" here; each suite has its own
     for name in ("tests", "failures", "errors"):
         top.set(name, str(sum(int(suite.get(name, "0")) for suite in suites)))
@@ -38,27 +51,42 @@ def junit_xml(results: Results) -> bytes:
 
 
 def _checks(results: Results) -> ET.Element:
-    by_check: dict[str, list[Finding]] = defaultdict(list)
-    for found in results.findings.items:
-        by_check[found.check].append(found)
+    by_check: dict[str, list[tuple[Finding, str]]] = defaultdict(list)
+    for index, found in enumerate(results.findings.items):
+        by_check[found.check].append((found, _since(results, index)))
     cases = []
     # findings of a check that is not listed as run must not get lost
     for check in sorted({*results.findings.checks, *by_check}):
         known = results.check_named(check)
         case = _case("foldproof.check", check)
-        stops = [f for f in by_check[check] if f.severity is Severity.STOP]
-        others = [f for f in by_check[check] if f.severity is not Severity.STOP]
+        stops = [_line(*f) for f in by_check[check] if f[0].severity is Severity.STOP and f[1] != _KNOWN]
+        others = [_line(*f) for f in by_check[check] if f[0].severity is not Severity.STOP or f[1] == _KNOWN]
         if stops:
             title = known.title if known else check
-            _failure(case, f"{title}: {count(len(stops), 'finding')} of severity stop", "stop", map(_line, stops))
+            new = "" if results.compared is None else "new "
+            _failure(case, f"{title}: {count(len(stops), f'{new}finding')} of severity stop", "stop", stops)
         if others:
-            ET.SubElement(case, "system-out").text = clean("\n".join(map(_line, others)))
+            ET.SubElement(case, "system-out").text = clean("\n".join(others))
         cases.append(case)
     for check, why in results.findings.not_judged:
         case = _case("foldproof.check", check)
         ET.SubElement(case, "skipped", {"message": clean(why)})
         cases.append(case)
+    if results.compared is not None:
+        case = _case("foldproof.check", "baseline")
+        ET.SubElement(case, "system-out").text = clean("\n".join(baseline_lines(results)))
+        cases.append(case)
     return _suite("foldproof.check", cases)
+
+
+def _since(results: Results, index: int) -> str:
+    """What a finding is beside the baseline; ``""`` without one."""
+    if results.compared is None:
+        return ""
+    if results.is_known(index):
+        return _KNOWN
+    worse = results.compared.worse[index]
+    return f"new: {worse}" if worse else "new"
 
 
 def _makeup(results: Results) -> ET.Element:
@@ -68,9 +96,7 @@ def _makeup(results: Results) -> ET.Element:
     return _suite("foldproof.make-up", [case])
 
 
-def _proof(results: Results) -> ET.Element:
-    proof = results.proof
-    assert proof is not None
+def _proof(proof: Proof) -> ET.Element:
     cases = []
     for leg in Leg:
         case = _case("foldproof.prove", leg.value)
@@ -111,6 +137,6 @@ def _failure(case: ET.Element, message: str, kind: str, lines: Iterable[str]) ->
     failure.text = clean("\n".join(lines))
 
 
-def _line(found: Finding) -> str:
+def _line(found: Finding, since: str) -> str:
     where = f"page {found.page}" if found.page else "whole book"
-    return f"{found.severity.value}: {where}: {found.problem} {found.remedy}"
+    return f"{found.severity.value}{f' ({since})' if since else ''}: {where}: {found.problem} {found.remedy}"

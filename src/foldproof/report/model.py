@@ -11,6 +11,7 @@ from attrs import field, frozen
 from foldproof.makeup.late import Late
 from foldproof.makeup.plan import Plan
 from foldproof.manuscript.model import Manuscript, Observations
+from foldproof.preflight.known import Compared
 from foldproof.preflight.model import Check, Findings, Severity
 from foldproof.preflight.specs import Spec
 from foldproof.prove.model import Proof, Verdict
@@ -77,6 +78,10 @@ class Results:
     date: str = ""  #: printed on the sheets, ``YYYY-MM-DD``; empty: none is known
     #: what this version changes against an earlier one whose make-up was kept
     late: Late | None = None
+    #: of every page, what it is known by in a later version (:mod:`foldproof.preflight.page_digests`)
+    digests: tuple[str, ...] = ()
+    #: the findings beside those of an earlier run, where one was given as a baseline
+    compared: Compared | None = None
 
     def check_named(self, check: str) -> Check | None:
         """The registry's entry for a finding's check."""
@@ -102,9 +107,25 @@ class Results:
             return f"folio {folio}" if folio != str(page) else ""
         return f"labelled {label}" if label is not None and label != str(page) else ""
 
+    def is_known(self, index: int) -> bool:
+        """Whether a finding (its place in ``findings.items``) was known to the baseline; never without one."""
+        return self.compared is not None and self.compared.is_known(index)
+
+    def counted(self, severity: Severity, *, known: bool) -> int:
+        """How many findings of a severity the baseline knew, or did not; without a baseline it knew none."""
+        return sum(
+            found.severity is severity and self.is_known(index) is known
+            for index, found in enumerate(self.findings.items)
+        )
+
     @property
     def stops(self) -> int:
         return self.findings.count(Severity.STOP)
+
+    @property
+    def new_stops(self) -> int:
+        """Findings of severity stop that the baseline does not know; without a baseline all."""
+        return self.counted(Severity.STOP, known=False)
 
     @property
     def proved(self) -> bool:

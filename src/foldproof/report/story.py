@@ -52,7 +52,7 @@ def story(results: Results) -> Story:
     return Story(
         title=title_of(results),
         author=clean(results.manuscript.author),
-        well=results.refusal is None and results.stops == 0 and holds is not False,
+        well=results.refusal is None and results.new_stops == 0 and holds is not False,
         verdict=verdict,
         next=then,
         counts=counts,
@@ -92,6 +92,8 @@ def _verdict(results: Results, holds: bool | None) -> tuple[str, str]:
             "The proof failed: these sheets would not make this book.",
             "Do not print them; the proof names the pages.",
         )
+    if stops and results.compared is not None:
+        return _since(results)
     if stops:
         return (
             sentence(f"{in_words(stops)} finding{'s' if stops != 1 else ''} of severity stop must be put right first"),
@@ -103,9 +105,36 @@ def _verdict(results: Results, holds: bool | None) -> tuple[str, str]:
     return "Nothing stands against this book.", "It can go to press as it is."
 
 
-def _causes(results: Results, severity: Severity) -> int:
+def _since(results: Results) -> tuple[str, str]:
+    """The verdict on stops beside a baseline."""
+    file = results.compared.earlier.file if results.compared is not None else ""
+    new, known = (_causes(results, Severity.STOP, known=flag) for flag in (False, True))
+    stand = f"{in_words(known)} that {'was' if known == 1 else 'were'} known then still stand{'s' * (known == 1)}"
+    if not new:
+        return (
+            clean(f"Nothing of severity stop is new since {file}; {stand}."),
+            "The gate lets the book pass. For the press what is known must be put right all the same.",
+        )
+    return (
+        clean(
+            sentence(
+                f"{in_words(new)} finding{'s' if new != 1 else ''} of severity stop "
+                f"{'are' if new != 1 else 'is'} new since {file}" + (f"; {stand}" if known else "")
+            )
+        ),
+        f"Mend what is new in the layout program and export again; {'each' if new != 1 else 'it'} says how.",
+    )
+
+
+def _causes(results: Results, severity: Severity, known: bool | None = None) -> int:
     """How many rows the findings of a severity fill: those of one cause are one."""
-    return len({(found.check, found.cause) for found in results.findings.items if found.severity is severity})
+    return len(
+        {
+            (found.check, found.cause)
+            for index, found in enumerate(results.findings.items)
+            if found.severity is severity and known in (None, results.is_known(index))
+        }
+    )
 
 
 def _queries(number: int) -> str:

@@ -13,10 +13,10 @@ from foldproof.report.letter import letter_text
 from foldproof.report.model import Results
 from foldproof.report.plan_facts import cost_words
 from foldproof.report.sarif import sarif_bytes
+from foldproof.report.since import baseline_lines, severities
 from foldproof.report.words import clean, count, pages, sentence
 
 _MOST = 12
-_MANY = {Severity.STOP: "stops", Severity.QUERY: "queries", Severity.NOTE: "notes"}
 
 
 def summary(results: Results, code: ExitCode) -> str:
@@ -52,19 +52,21 @@ def in_format(form: str, results: Results, code: ExitCode) -> str:
 
 
 def findings_lines(results: Results) -> list[str]:
-    """One line a cause, the worst first."""
-    by_cause: dict[tuple[int, str, str], list[Finding]] = {}
-    for found in results.findings.items:
-        by_cause.setdefault((found.severity.rank, found.check, found.cause), []).append(found)
+    """One line a cause, the worst first; beside a baseline what is new first, and at the end what is gone."""
+    by_cause: dict[tuple[int, bool, str, str], list[Finding]] = {}
+    for index, found in enumerate(results.findings.items):
+        key = (found.severity.rank, results.is_known(index), found.check, found.cause)
+        by_cause.setdefault(key, []).append(found)
     lines = []
-    for (rank, check, _), group in sorted(by_cause.items()):
+    for (rank, known, check, _), group in sorted(by_cause.items()):
         where = [found.page for found in group if found.page is not None]
         place = f" ({pages(where, 8)})" if len(where) > 1 else ""
-        lines.append(f"  {list(Severity)[rank].value}: {check}: {group[0].problem}{place}")
+        since = "" if results.compared is None else ", known" if known else ", new"
+        lines.append(f"  {list(Severity)[rank].value}{since}: {check}: {group[0].problem}{place}")
     if len(lines) > _MOST:
         rest = len(lines) - _MOST
         lines = [*lines[:_MOST], f"  and {count(rest, 'more cause', 'more causes')} in the report."]
-    return lines
+    return [*lines, *(f"  {line}" for line in baseline_lines(results))]
 
 
 def proof_summary(proof: Proof) -> str:
@@ -91,10 +93,7 @@ def proof_summary(proof: Proof) -> str:
 
 
 def _verdict(results: Results, code: ExitCode) -> str:
-    found = ", ".join(
-        count(results.findings.count(s), s.value, _MANY[s]) for s in Severity if results.findings.count(s)
-    )
-    found = found or "nothing found"
+    found = severities({s: results.findings.count(s) for s in Severity}) or "nothing found"
     match code:
         case ExitCode.NOT_PROVED:
             return f"NOT PROVED; the sheets would not fold into the book. Findings: {found}."
@@ -102,6 +101,8 @@ def _verdict(results: Results, code: ExitCode) -> str:
             return f"no plan fits. Findings: {found}."
         case ExitCode.STOPPED:
             return f"stopped. Findings: {found}."
-    if results.findings.worst() is Severity.STOP:
+    if results.new_stops:
         return f"stops, only warned about. Findings: {found}."
+    if results.stops:
+        return f"nothing new stops it. Findings: {found}."
     return f"all well. Findings: {found}."
