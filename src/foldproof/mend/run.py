@@ -38,12 +38,14 @@ def mend(
         if done:
             changes.extend(done)
             manuscript = read(target, trim_mm=job.book.trim)
-    if not changes:
-        return Mended(manuscript, ())
     final = folder / "mended.pdf"
-    manuscript.path.replace(final)
+    if changes:
+        manuscript.path.replace(final)
+    # of each repair but the last, and of those that found nothing to do
     for left in folder.glob("mended-*.pdf"):
         left.unlink()
+    if not changes:
+        return Mended(manuscript, ())
     return Mended(read(final, trim_mm=job.book.trim), tuple(changes))
 
 

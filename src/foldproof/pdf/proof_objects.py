@@ -14,7 +14,8 @@ import io
 import logging
 import re
 import zlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -49,20 +50,10 @@ _CATEGORIES = ("/ColorSpace", "/ExtGState", "/Font", "/Pattern", "/Properties", 
 #: colour spaces that content uses without naming them (ISO 32000-1, 8.6.5.6)
 _UNNAMED = frozenset({"/DefaultGray", "/DefaultRGB", "/DefaultCMYK"})
 #: keys that say how or where something is stored, or what it belongs to, not how it looks
-_ASIDE = frozenset(
-    {
-        "/Length",
-        "/Filter",
-        "/DecodeParms",
-        "/DL",
-        "/Parent",
-        "/StructParent",
-        "/StructParents",
-        "/Metadata",
-        "/PieceInfo",
-    }
-    | {"/LastModified"}
-)
+_ASIDE = frozenset((
+    "/Length", "/Filter", "/DecodeParms", "/DL", "/Parent", "/StructParent", "/StructParents", "/Metadata",
+    "/PieceInfo", "/LastModified",
+))  # fmt: skip
 _PLAIN = {
     "/FlateDecode": filters.FlateDecode,
     "/LZWDecode": filters.LZWDecode,
@@ -146,11 +137,22 @@ def open_file(path: Path, password: str | None) -> OpenFile:
         NeedsPassword: it is locked.
         Unreadable: pypdf cannot read it.
     """
-    try:
+    with reading(path):
         reader = Reader(io.BytesIO(path.read_bytes()))
         if reader.is_encrypted and not reader.decrypt(password or ""):
             raise NeedsPassword(f"{path.name} is locked by a password. Give it with --password-file.")
         return OpenFile(reader, _pages(reader))
+
+
+@contextmanager
+def reading(path: Path) -> Iterator[None]:
+    """Whatever pypdf raises in the block as Unreadable: it parses an object only when it is asked for it.
+
+    Raises:
+        Unreadable: pypdf cannot read the file.
+    """
+    try:
+        yield
     except (Unreadable, MemoryError):
         raise
     except Exception as odd:  # pypdf has no common root for what broken files make it raise

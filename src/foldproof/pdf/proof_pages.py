@@ -15,7 +15,17 @@ from typing import Any
 from attrs import frozen
 
 from foldproof.pdf.proof_affine import Box, Map, box_round, chain, common, middle, quarter, shift, stretch
-from foldproof.pdf.proof_objects import Digester, OpenFile, Reader, content_of, get, numbers, open_file, resolve
+from foldproof.pdf.proof_objects import (
+    Digester,
+    OpenFile,
+    Reader,
+    content_of,
+    get,
+    numbers,
+    open_file,
+    reading,
+    resolve,
+)
 
 #: a page without any MediaBox is taken for Letter, as readers do
 _LETTER: Box = (0.0, 0.0, 612.0, 792.0)
@@ -58,9 +68,10 @@ def read_pages(job: PagesJob) -> tuple[PageRead, ...]:
     """
     held = opened(job.path, job.password)
     digester = Digester(held.memo)
-    return tuple(
-        _page(held.pages[i], i + 1, digester, held.reader) for i in range(job.start, min(job.stop, len(held.pages)))
-    )
+    with reading(job.path):
+        return tuple(
+            _page(held.pages[i], i + 1, digester, held.reader) for i in range(job.start, min(job.stop, len(held.pages)))
+        )
 
 
 def count_pages(job: PagesJob) -> int:

@@ -30,7 +30,7 @@ from foldproof.pdf.proof_affine import (
     stretch,
     then,
 )
-from foldproof.pdf.proof_objects import Digester, Reader, content_of, data_of, get, numbers, resolve
+from foldproof.pdf.proof_objects import Digester, Reader, content_of, data_of, get, numbers, reading, resolve
 from foldproof.pdf.proof_pages import any_prints, opened, ordered
 
 _EVERYWHERE: Box = (-1e9, -1e9, 1e9, 1e9)
@@ -105,10 +105,11 @@ def read_sides(job: SidesJob) -> tuple[SideRead, ...]:
     held = opened(job.path, None)
     digester = Digester(held.memo)
     marks: dict[bytes, tuple[Box, ...]] = {}
-    return tuple(
-        _side(held.pages[i], i, _Placing(digester, job.known, marks), held.reader)
-        for i in range(job.start, min(job.stop, len(held.pages)))
-    )
+    with reading(job.path):
+        return tuple(
+            _side(held.pages[i], i, _Placing(digester, job.known, marks), held.reader)
+            for i in range(job.start, min(job.stop, len(held.pages)))
+        )
 
 
 def _side(page: dict[str, Any], index: int, reader: _Placing, file: Reader) -> SideRead:
