@@ -17,16 +17,14 @@ from attrs import evolve
 from foldproof import pipeline
 from foldproof.batch.alone import bind_memory, stand_alone, used
 from foldproof.batch.keys import asked_for, key_of
-from foldproof.batch.model import BookEnd, BookTask, BookTimes, Done
+from foldproof.batch.model import REPORTED, BookEnd, BookTask, BookTimes, Done
 from foldproof.desk import Asked, withdraw
 from foldproof.errors import ExitCode, FoldproofError, InUse, NoPlan, OverLimit, told
 from foldproof.files import sha256_of
+from foldproof.nursery import nursery
 from foldproof.preflight.model import Severity
 from foldproof.report.summary import summary
 from foldproof.workers import collect_seldom
-
-#: codes with which ``make`` leaves its outputs
-REPORTED = (ExitCode.WELL, ExitCode.STOPPED, ExitCode.NO_PLAN, ExitCode.NOT_PROVED)
 
 #: seconds that a process of a batch that was killed may take to let go of its folder
 _PATIENCE_S = 10.0
@@ -80,7 +78,8 @@ def make(task: BookTask, to: Connection) -> Done:
     try:
         asked = asked_for(task)
         key = key_of(asked)
-        end = _made(task, asked, to)
+        with nursery():
+            end = _made(task, asked, to)
     except KeyboardInterrupt:
         raise
     except Exception as fault:

@@ -9,6 +9,9 @@ from attrs import field, frozen
 
 from foldproof.errors import WORST_LAST, ExitCode
 
+#: codes with which ``make`` leaves its outputs
+REPORTED = (ExitCode.WELL, ExitCode.STOPPED, ExitCode.NO_PLAN, ExitCode.NOT_PROVED)
+
 
 @frozen
 class Limits:
@@ -119,7 +122,12 @@ class Ended:
     done: Done
 
 
-Event = Begun | Stage | Steps | Ended
+@frozen
+class Idle:
+    """Nothing is at work, and more may come."""
+
+
+Event = Begun | Stage | Steps | Ended | Idle
 
 
 def worst(ends: list[BookEnd]) -> ExitCode:

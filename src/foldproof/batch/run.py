@@ -1,196 +1,136 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""Many manuscripts, each in a process of its own: one bad book never stops the others.
-
-The process is ``foldproof make`` itself, so that a book in a batch and a book alone cannot differ.
-"""
+"""A batch from its first book to its index, over whatever pool makes the books."""
 
 from __future__ import annotations
 
 import contextlib
-import os
-import signal
-import subprocess
-import sys
-import threading
-from collections.abc import Generator
-from concurrent.futures import ThreadPoolExecutor, as_completed
+import shutil
+import time
+from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import Any
 
-from attrs import frozen
+from attrs import field, frozen
 
-from foldproof.batch.folders import folders_for
-from foldproof.errors import AskedWrong, ExitCode
+from foldproof.batch.index import index_html
+from foldproof.batch.model import BookEnd, BookTask, BookTimes, Done, Ended, Event
+from foldproof.batch.records import Records
+from foldproof.batch.told import junit_xml, summary_json, times_json
+from foldproof.errors import NotWritten
+from foldproof.files import BENCH, locked, unbroken, write_bytes
 
-#: how bad a code is, the worst last; a batch ends with the worst of its books
-WORST_LAST = (
-    ExitCode.WELL, ExitCode.STOPPED, ExitCode.NO_PLAN, ExitCode.UNREADABLE, ExitCode.ASKED_WRONG, ExitCode.NOT_PROVED,
-    ExitCode.NOT_WRITTEN, ExitCode.OUR_FAULT,
-)  # fmt: skip
+#: what a batch writes over all of its books
+INDEX, SUMMARY, JUNIT, TIMES = "index.html", "summary.json", "junit.xml", "times.json"
 
-#: seconds that a book has to clear its bench once it is told to stop
-_TO_CLEAR_S = 5.0
-
-
-@frozen
-class BookTask:
-    """One book of a batch."""
-
-    manuscript: str
-    out: str
-    job: str | None
-    seconds: float
+#: makes books: the tasks, the largest first, become events
+Pool = Callable[[Sequence[BookTask]], Generator[Event, None, None]]
 
 
-@frozen
-class BookEnd:
-    """How one book ended."""
-
-    name: str
-    code: int
-    says: str  #: the lines that make printed, or the sentence it ended with
-    folder: str = ""  #: name of its output folder
-
-
-def tasks(folder: Path, out: Path, *, seconds: float) -> tuple[BookTask, ...]:
-    """The books of a folder in order of name; a job is ``NAME.toml`` beside the book, else the folder's ``job.toml``.
+@contextlib.contextmanager
+def outputs_of(out: Path) -> Iterator[Path]:
+    """The folder of a batch's outputs, kept to this batch; what a killed one was writing is cleared away.
 
     Raises:
-        AskedWrong: there is no such folder, it cannot be looked into, or no PDF is in it.
+        InUse: another batch is writing into it.
+        NotWritten: it cannot be made or written to.
     """
-    if not folder.is_dir():
-        raise AskedWrong(f"{folder} is no folder; give the folder that holds the interiors.")
-    try:
-        found = sorted(p for p in folder.iterdir() if p.suffix.lower() == ".pdf" and p.is_file())
-    except OSError as refused:
-        raise AskedWrong(f"{folder} cannot be read: {(refused.strerror or str(refused)).lower()}.") from refused
-    if not found:
-        raise AskedWrong(f"{folder} holds no PDF.")
-    shared = folder / "job.toml"
-    made = []
-    for book, name in zip(found, folders_for([book.name for book in found]), strict=True):
-        own = book.with_suffix(".toml")
-        job = own if own.exists() else shared if shared.exists() else None
-        made.append(BookTask(str(book), str(out / name), str(job) if job else None, seconds))
-    return tuple(made)
-
-
-class Books:
-    """The books that are being made in this process's children; a context manager that leaves no child behind."""
-
-    def __init__(self) -> None:
-        self._lock = threading.Lock()
-        self._running: set[subprocess.Popen[str]] = set()
-        self._stopped = False
-
-    def __enter__(self) -> Books:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        with self._lock:
-            self._stopped = True
-            running = tuple(self._running)
-        for child in running:
-            child.terminate()
-        for child in running:
-            _wait_or_kill(child)
-
-    def make(self, task: BookTask) -> BookEnd:
-        """Run ``foldproof make`` on one book and wait for its end."""
-        command = [sys.executable, "-m", "foldproof", "make", "--quiet", "--workers", "1", "-o", task.out]
-        command += ["--job", task.job] if task.job else []
-        book, folder = Path(task.manuscript).name, Path(task.out).name
-        with self._lock:
-            if self._stopped:
-                return BookEnd(book, int(ExitCode.INTERRUPTED), "foldproof: not begun.", folder)
-            # A group of its own: Ctrl-C reaches this process alone, which tells its children in its own time.
-            child = subprocess.Popen(
-                [*command, "--", task.manuscript], stdout=subprocess.PIPE, stderr=subprocess.PIPE,
-                stdin=subprocess.DEVNULL, text=True, encoding="utf-8", errors="replace", process_group=0,
-                env={**os.environ, "PYTHONIOENCODING": "utf-8"},
-            )  # fmt: skip
-            self._running.add(child)
-        try:
-            said, told = child.communicate(timeout=task.seconds)
-        except subprocess.TimeoutExpired:
-            child.terminate()
-            _wait_or_kill(child)
-            return BookEnd(book, int(ExitCode.OUR_FAULT), f"foldproof: given up after {task.seconds:.0f} s.", folder)
-        finally:
-            with self._lock:
-                self._running.discard(child)
-        code = child.returncode if child.returncode >= 0 else int(ExitCode.OUR_FAULT)
-        return BookEnd(book, code, (said or told).strip(), folder)
-
-
-#: books that a cluster within this process makes: what it runs is sent by name, and a lock cannot be sent
-_HERE: list[Books] = []
-
-
-def one_book(task: BookTask) -> BookEnd:
-    """One book alone; top level, so that it can be sent to another machine."""
-    if _HERE:
-        return _HERE[-1].make(task)
-    with Books() as books:
-        return books.make(task)
-
-
-def run_here(work: tuple[BookTask, ...], workers: int) -> Generator[BookEnd, None, None]:
-    """Run the books on this machine, so many at a time; in order of completion.
-
-    Whoever stops listening (``close()``, Ctrl-C) ends the books that run, and no other begins.
-    """
-    # The threads only wait for processes.
-    with ThreadPoolExecutor(workers) as pool, Books() as books:
-        try:
-            for future in as_completed([pool.submit(books.make, task) for task in work]):
-                yield future.result()
-        finally:
-            pool.shutdown(wait=False, cancel_futures=True)
-
-
-def run_on(address: str, work: tuple[BookTask, ...], workers: int) -> Generator[BookEnd, None, None]:
-    """Run the books on a Dask cluster that shares this folder; ``"local"`` starts one here.
-
-    Books that already run on other machines when this one stops listening run to their end.
-
-    Raises:
-        AskedWrong: the extra ``cluster`` is not installed, or nobody answers at the address.
-    """
-    try:
-        from distributed import Client, LocalCluster
-        from distributed import as_completed as completed
-    except ImportError:
-        raise AskedWrong("--cluster needs the extra: pip install 'foldproof[cluster]'.") from None
     with contextlib.ExitStack() as stack:
-        where: Any = address
-        try:
-            if address == "local":
-                # Threads of this process do: they only wait for children, which end with this process.
-                where = stack.enter_context(
-                    LocalCluster(n_workers=workers, threads_per_worker=1, processes=False, dashboard_address=None)
-                )
-                _HERE.append(stack.enter_context(Books()))
-                stack.callback(_HERE.pop)
-            client = stack.enter_context(Client(where, timeout="10s"))
-        except (OSError, ValueError) as refused:
-            raise AskedWrong(f"No cluster answers at {address}: {refused}") from refused
-        for future in completed(client.map(one_book, list(work), pure=False)):
-            yield future.result()
+        with _writing(out):
+            out.mkdir(parents=True, exist_ok=True)
+            stack.enter_context(locked(out))
+            for left in out.glob(f"{BENCH}*"):
+                shutil.rmtree(left) if left.is_dir() and not left.is_symlink() else left.unlink()
+        yield out
 
 
-def worst(ends: list[BookEnd]) -> ExitCode:
-    """The worst code of a batch."""
-    ranks = {int(code): rank for rank, code in enumerate(WORST_LAST)}
-    code = max((end.code for end in ends), key=lambda code: ranks.get(code, len(ranks)), default=0)
-    return ExitCode(code) if code in ranks else ExitCode.OUR_FAULT
-
-
-def _wait_or_kill(child: subprocess.Popen[str]) -> None:
-    """Wait until a child that was told to stop has cleared up; one that does not answer is killed with its workers."""
+@contextlib.contextmanager
+def _writing(out: Path) -> Iterator[None]:
     try:
-        child.wait(_TO_CLEAR_S)
-    except subprocess.TimeoutExpired:
-        with contextlib.suppress(ProcessLookupError):
-            os.killpg(child.pid, signal.SIGKILL)
-        child.wait()
+        yield
+    except OSError as refused:
+        reason = (refused.strerror or str(refused)).lower()
+        raise NotWritten(f"Cannot write to {out}: {reason}. Choose another folder with -o.") from refused
+
+
+@frozen
+class Tally:
+    """The books that have ended so far, by name: the latest end of each."""
+
+    out: Path
+    _done: dict[str, Done] = field(factory=dict)
+    _start: float = field(factory=time.monotonic)
+
+    def take(self, done: Done) -> None:
+        self._done[done.end.name] = done
+
+    def drop(self, names: Iterable[str]) -> None:
+        """Books that are not there any more."""
+        for name in names:
+            self._done.pop(name, None)
+
+    @property
+    def ends(self) -> tuple[BookEnd, ...]:
+        return tuple(self._done[name].end for name in sorted(self._done))
+
+    @property
+    def times(self) -> tuple[BookTimes, ...]:
+        return tuple(self._done[name].times for name in sorted(self._done))
+
+    @property
+    def seconds(self) -> float:
+        return time.monotonic() - self._start
+
+    def write(self) -> None:
+        """The index, the summaries and the times over all books.
+
+        Raises:
+            NotWritten: the folder does not take them.
+        """
+        files = {
+            INDEX: index_html(self.ends),
+            SUMMARY: summary_json(self.ends),
+            JUNIT: junit_xml(self.ends),
+            TIMES: times_json(self.ends, self.times, self.seconds),
+        }
+        for name, content in files.items():
+            write_bytes(self.out / name, content)
+
+
+def run(work: Sequence[BookTask], tally: Tally, pool: Pool, *, resume: bool) -> Generator[Event, None, None]:
+    """Make the books, or take them from an earlier run where nothing has changed; remember each as it ends.
+
+    Whoever stops listening stops the pool; what has ended stays remembered.
+
+    Raises:
+        NotWritten: the folder does not take what is to be remembered.
+    """
+    records = Records(tally.out)
+    # an index of another run would tell of books as they were
+    with unbroken(), _writing(tally.out):
+        for name in (INDEX, SUMMARY, JUNIT, TIMES):
+            (tally.out / name).unlink(missing_ok=True)
+        if not resume:
+            records.begin()
+    left = []
+    for task in work:
+        done = records.done(task) if resume else None
+        if done is None:
+            left.append(task)
+        else:
+            tally.take(done)
+            yield Ended(-1, done)
+    if left:
+        with contextlib.closing(pool(sorted(left, key=lambda task: (-_size(task), task.name)))) as events:
+            for event in events:
+                if isinstance(event, Ended):
+                    records.keep(event.done)
+                    tally.take(event.done)
+                yield event
+    tally.write()
+
+
+def _size(task: BookTask) -> int:
+    # the largest first: a long book begun last would keep everybody waiting
+    try:
+        return task.manuscript.stat().st_size
+    except OSError:
+        return 0
