@@ -29,15 +29,10 @@ from foldproof.batch.outcomes import (
     standing,
     worst_first,
 )
-from foldproof.preflight.model import Severity
-from foldproof.report.leaves import SHAPES
 from foldproof.report.words import clean, count
 
 #: outputs that are worth a link of their own, and what they are called
 _LINKED = (("report.html", "report"), ("letter.txt", "letter"), ("sheets.pdf", "sheets"), ("tickets.pdf", "tickets"))
-#: the mark before an outcome
-_MARKS = {Standing.HELD: Severity.STOP.value, Standing.ASK: Severity.QUERY.value, Standing.READY: "well"}
-_WELL = '<path d="M1.5 6.5 4.8 10 10.5 2" fill="none" stroke="#5f584f" stroke-width="1.3"/>'
 
 
 def index_html(ends: Sequence[BookEnd]) -> bytes:
@@ -56,12 +51,11 @@ def index_html(ends: Sequence[BookEnd]) -> bytes:
         css_digest=_digest(css),
         script=Markup(script),
         script_digest=_digest(script),
-        shapes=[*((kind.value, Markup(drawn)) for kind, drawn in SHAPES.items()), ("well", Markup(_WELL))],
         counted=count(len(ordered), "book"),
         verdict=headline(ordered),
         worst=rows[0] if ordered and standing(ordered[0]) is Standing.HELD else None,
         outcomes=[
-            {"words": words, "times": times, "first": numbers[id(first)], "mark": _MARKS[standing(first)]}
+            {"words": words, "times": times, "first": numbers[id(first)], "standing": standing(first).value}
             for words, times, first in by_outcome(ordered)
         ],
         made=_made(ordered),
@@ -98,7 +92,6 @@ def _row(number: int, end: BookEnd) -> dict[str, Any]:
         "code": end.code,
         "became": became(end),
         "standing": standing(end).value,
-        "mark": _MARKS[standing(end)],
         "figures": [_figure(value) for value in (end.pages, end.sheets, end.stops, end.queries, end.notes)],
         "proof": "" if end.verdict is None else clean(end.verdict),
         "says": in_a_sentence(end),

@@ -113,12 +113,11 @@ def in_a_sentence(end: BookEnd) -> str:
         return ""
     first = lines[0].removeprefix(f"{one_line(end.name.rpartition('/')[2])}: ")
     if end.code == ExitCode.NO_PLAN and len(lines) > 1:
-        return sentence(lines[1])
-    if end.code == ExitCode.NOT_PROVED:
+        first = lines[1]
+    elif end.code == ExitCode.NOT_PROVED:
         told = [n for n, line in enumerate(lines) if line.startswith("NOT proved:")]
-        return sentence(" ".join(lines[told[0] :][:2])) if told else sentence(first)
-    for severity in ("stop: ", "query: "):
-        for line in lines:
-            if line.startswith(severity):
-                return sentence(line)
-    return sentence(first)
+        first = " ".join(lines[told[0] :][:2]) if told else first
+    else:
+        found = [line for severity in ("stop: ", "query: ") for line in lines if line.startswith(severity)]
+        first = found[0].partition(": ")[2] if found else first
+    return sentence(first, capital=False)

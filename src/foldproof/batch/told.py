@@ -62,6 +62,8 @@ def summary_json(ends: Sequence[BookEnd]) -> bytes:
 def times_json(ends: Sequence[BookEnd], times: Sequence[BookTimes], seconds: float) -> bytes:
     """What the batch took, and each of its books; ``report/schemas/times.schema.json`` says how.
 
+    Books kept from an earlier run count with what they took then, but not into what this run did a second.
+
     Args:
         ends: the books, in the order of ``times``.
         seconds: from the start of the batch to its end, by the clock.
@@ -78,9 +80,9 @@ def times_json(ends: Sequence[BookEnd], times: Sequence[BookTimes], seconds: flo
             "cpu_per_second": round(cpu_seconds / seconds, 3) if seconds > 0 else None,
             "pages": pages,
             "pages_per_second": round(pages / seconds, 3) if seconds > 0 else None,
-            "peak_mb": max((took.peak_mb for took in ran), default=0.0),
+            "peak_mb": max((took.peak_mb for took in times), default=0.0),
             "kept": len(times) - len(ran),
-            "slowest": [{"name": took.name, "seconds": took.seconds} for took in _slowest(ran)],
+            "slowest": [{"name": took.name, "seconds": took.seconds} for took in _slowest(times)],
             "books": [
                 {
                     "name": took.name,
@@ -130,9 +132,9 @@ def closing_lines(ends: Sequence[BookEnd], times: Sequence[BookTimes], seconds: 
     busy = f"; processors at work for {_duration(cpu_seconds)}" if cpu_seconds else ""
     left = f", {count(kept, 'book')} kept from an earlier run" if kept else ""
     lines.append(f"Took {_duration(seconds)}{rate}{busy}{left}.")
-    if slowest := _slowest(ran):
+    if slowest := _slowest(times):
         lines.append(f"Slowest: {listed([f'{one_line(t.name)} ({_duration(t.seconds)})' for t in slowest])}.")
-        peak = max(ran, key=lambda took: took.peak_mb)
+        peak = max(times, key=lambda took: took.peak_mb)
         lines.append(f"Peak memory of a book: {peak.peak_mb:,.0f} MB ({one_line(peak.name)}).")
     lines.append(f"Index: {one_line(str(out / 'index.html'))}")
     return lines
@@ -161,8 +163,8 @@ def _pages_done(ends: Sequence[BookEnd], times: Sequence[BookTimes]) -> int:
     return sum(end.pages or 0 for end, took in zip(ends, times, strict=True) if not took.kept)
 
 
-def _slowest(ran: Sequence[BookTimes]) -> list[BookTimes]:
-    return sorted(ran, key=lambda took: (-took.seconds, took.name))[:_SLOWEST]
+def _slowest(times: Sequence[BookTimes]) -> list[BookTimes]:
+    return sorted(times, key=lambda took: (-took.seconds, took.name))[:_SLOWEST]
 
 
 def _duration(seconds: float) -> str:

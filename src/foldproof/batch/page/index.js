@@ -7,7 +7,8 @@ const all = (css, from = document) => [...from.querySelectorAll(css)];
 const body = one("tbody");
 const heads = all("thead th");
 const words = new Intl.Collator("en", { numeric: true });
-const books = all("tr", body).map((row, place) => ({ row, place, wanting: row.dataset.s !== "ready", name: plain(one("bdi", row).textContent) }));
+const books = all("tr", body).map((row, place) => ({ row, place, wanting: !row.classList.contains("ready"), name: plain(one("bdi", row).textContent) }));
+const figure = (number) => number.toLocaleString("en");
 function plain(text) { return text.normalize("NFC").toLowerCase(); }
 
 // what a cell is ordered by; null where it says nothing
@@ -53,7 +54,7 @@ function apply() {
   }
   const active = wanting.checked || asked.length > 0;
   clear.disabled = !active;
-  shown = active ? `${count} of ${books.length} books shown.` : books.length === 1 ? "One book." : `All ${books.length} books shown.`;
+  shown = active ? `${figure(count)} of ${figure(books.length)} books shown.` : books.length === 1 ? "One book." : `All ${figure(books.length)} books shown.`;
   say();
 }
 function reset() { wanting.checked = false; name.value = ""; apply(); }
