@@ -78,6 +78,9 @@ class Workers:
     def __exit__(self, *_: object) -> None:
         self._end()
 
+    def ready_for(self, pages: int) -> None:
+        """Told of how many pages the book is: a pool may fetch more hands for many."""
+
     def map(self, function: Callable[[T], R], jobs: Sequence[T], *, seconds: float) -> Iterator[tuple[int, R | Lost]]:
         """Run ``function(job)`` for every job, in order of completion.
 
