@@ -98,6 +98,7 @@ def check(
     password: str | None = None,
     password_file: AnyPath | None = None,
     workers: int | None = None,
+    cluster: str | None = None,
     only_warn: bool = False,
     watch: Watch | None = None,
 ) -> Checked:
@@ -112,6 +113,7 @@ def check(
         out: a folder for every report of the check; nothing is written without one.
         password: opens a locked book; ``password_file``: the file whose first line does.
         workers: processes that read pages; as many as there are processors without it.
+        cluster: address of a Dask scheduler whose workers read the pages instead; the extra ``cluster`` is needed.
         only_warn: findings of severity stop do not change ``code``.
         watch: told of stages and pages while they are done (:class:`foldproof.desk.Watch`), in the calling thread.
 
@@ -126,7 +128,7 @@ def check(
     with _faults_told():
         asked = _asked(
             path, out, spec=spec, job=job, house=house, baseline=baseline, password=password,
-            password_file=password_file, workers=workers, only_warn=only_warn,
+            password_file=password_file, workers=workers, cluster=cluster, only_warn=only_warn,
         )  # fmt: skip
         try:
             outcome = look_over(asked, watch or Nobody(), reports=out is not None)
@@ -152,6 +154,7 @@ def make(
     password: str | None = None,
     password_file: AnyPath | None = None,
     workers: int | None = None,
+    cluster: str | None = None,
     only_warn: bool = False,
     watch: Watch | None = None,
 ) -> Made:
@@ -173,7 +176,8 @@ def make(
     with _faults_told():
         asked = _asked(
             path, out, spec=spec, job=job, house=house, baseline=baseline, password=password,
-            password_file=password_file, workers=workers, only_warn=only_warn, late=late, split_sheets=split_sheets,
+            password_file=password_file, workers=workers, cluster=cluster, only_warn=only_warn, late=late,
+            split_sheets=split_sheets,
         )  # fmt: skip
         outcome = make_all(asked, watch or Nobody())
         results = outcome.results
@@ -208,6 +212,7 @@ def _asked(
     password: str | None,
     password_file: AnyPath | None,
     workers: int | None,
+    cluster: str | None,
     only_warn: bool,
     late: AnyPath | None = None,
     split_sheets: bool = False,
@@ -223,6 +228,7 @@ def _asked(
         house=_path(house),
         spec=None if spec is None else os.fspath(spec),
         workers=workers or CORES,
+        cluster=cluster,
         password_file=_path(password_file),
         only_warn=only_warn,
         split_sheets=split_sheets,

@@ -41,6 +41,7 @@ def check(
         typer.Option("-o", "--out", metavar="OUT|FILE", help="A folder for every report, or a file instead of stdout."),
     ] = None,
     workers: o.WorkersOption = o.CORES,
+    cluster: o.ClusterOption = None,
     password_file: o.PasswordOption = None,
     only_warn: o.WarnOption = False,
     quiet: o.QuietOption = False,
@@ -61,7 +62,7 @@ def check(
         with answering(form, book.name, file), watching(quiet) as watch:
             return library.check(
                 book, spec=spec, job=job, house=house, baseline=baseline, out=out if folder else None,
-                password_file=password_file, workers=workers, only_warn=only_warn, watch=watch,
+                password_file=password_file, workers=workers, cluster=cluster, only_warn=only_warn, watch=watch,
             )  # fmt: skip
 
     if len(books) > 1:

@@ -35,6 +35,7 @@ def make(
     baseline: o.BaselineOption = None,
     form: o.FormatOption = "text",
     workers: o.WorkersOption = o.CORES,
+    cluster: o.ClusterOption = None,
     password_file: o.PasswordOption = None,
     only_warn: o.WarnOption = False,
     split_sheets: Annotated[bool, typer.Option("--split-sheets", help="Also one PDF a sheet, in OUT/sheets/.")] = False,
@@ -56,7 +57,7 @@ def make(
     with answering(form, book.name), watching(quiet) as watch:
         made = library.make(
             book, folder, spec=spec, job=job, house=house, baseline=baseline, late=late, split_sheets=split_sheets,
-            password_file=password_file, workers=workers, only_warn=only_warn, watch=watch,
+            password_file=password_file, workers=workers, cluster=cluster, only_warn=only_warn, watch=watch,
         )  # fmt: skip
     answer(made.text(form))
     print(f"{folder}: {', '.join(path.name for path in made.files)}", file=sys.stderr)

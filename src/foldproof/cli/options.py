@@ -22,6 +22,10 @@ SpecOption = Annotated[str | None, typer.Option("--spec", metavar="NAME|FILE", h
 WorkersOption = Annotated[
     int, typer.Option("--workers", min=1, max=64, help="Processes that read and compare pages.", show_default="cores")
 ]
+ClusterOption = Annotated[
+    str | None,
+    typer.Option("--cluster", metavar="ADDRESS", help="A Dask scheduler whose workers read and compare the pages."),
+]
 PasswordOption = Annotated[
     Path | None,
     typer.Option("--password-file", metavar="FILE", help="File whose first line opens a locked manuscript."),

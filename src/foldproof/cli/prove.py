@@ -32,6 +32,7 @@ def prove(
         Path | None, typer.Option("-o", "--out", metavar="FILE", help="Write the proof there as JSON.")
     ] = None,
     workers: o.WorkersOption = o.CORES,
+    cluster: o.ClusterOption = None,
     password_file: o.PasswordOption = None,
     quiet: o.QuietOption = False,
 ) -> ExitCode:
@@ -47,7 +48,7 @@ def prove(
     o.spare_inputs(out, sheets, plan, manuscript, password_file)
     with answering(form, sheets.name), watching(quiet) as watch:
         proof = pipeline.prove_again(
-            sheets, plan, manuscript, workers=workers, watch=watch, password=password_in(password_file)
+            sheets, plan, manuscript, workers=workers, watch=watch, password=password_in(password_file), cluster=cluster
         )
     as_json = written(proof_json(proof)).decode()
     if out is not None:
