@@ -2,10 +2,9 @@
 """Processes that may be killed.
 
 An interpreter of PDF content holds Python's lock for a whole page and may loop, eat all memory or crash: only a
-process of its own can be given a time limit.  Workers are never forked from a process that may have opened something
-(a MuPDF document does not survive a fork): they are spawned and start with nothing but this module, or they are forked
-from a copy of their parent that was set aside before anything was opened (:mod:`foldproof.nursery`).  They stay alive
-from one :meth:`Workers.map` to the next, so that what a job keeps open is still open for the next one.
+process of its own can be given a time limit.  Workers are spawned, never forked (a MuPDF document does not survive a
+fork), start with nothing but this module, and stay alive from one :meth:`Workers.map` to the next, so that what a job
+keeps open is still open for the next one.
 
 This module imports no PDF library and nothing of the command line: a spawned child imports it before anything else.
 """
@@ -32,8 +31,6 @@ from typing import Any, TypeVar
 
 from attrs import frozen
 from pebble import ProcessExpired, ProcessPool
-
-from foldproof.nursery import Forked, here
 
 try:
     import fcntl
@@ -173,7 +170,7 @@ def _never() -> bool:
 
 
 class _Process(SpawnProcess):
-    """A process, forked from the nursery or spawned, that starts deaf to Ctrl-C and without the parent's main module.
+    """A spawned process that starts deaf to Ctrl-C and without the parent's main module.
 
     Deaf from its first instruction (a blocked signal stays blocked over exec): otherwise Ctrl-C in the tenth of a
     second of its start prints a traceback.  Without the main module: that would pull the command line into every child.
@@ -182,9 +179,6 @@ class _Process(SpawnProcess):
     @staticmethod
     def _Popen(process_obj: Any) -> Any:
         with bare_start():
-            if nursery := here():
-                with contextlib.suppress(OSError):  # it was killed
-                    return Forked(nursery, process_obj)
             return SpawnProcess._Popen(process_obj)  # type: ignore[attr-defined,unused-ignore]
 
 
