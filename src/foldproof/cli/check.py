@@ -49,7 +49,6 @@ def check(
     """Run the first two stages on each book."""
     from foldproof import library
     from foldproof.cli.watching import watching
-    from foldproof.nursery import nursery
 
     if len(books) > 1 and (out is not None or form != "text" or baseline is not None):
         raise AskedWrong(
@@ -66,10 +65,9 @@ def check(
                 password_file=password_file, workers=workers, cluster=cluster, only_warn=only_warn, watch=watch,
             )  # fmt: skip
 
-    with nursery():
-        if len(books) > 1:
-            return _several(books, look_over)
-        checked = look_over(books[0])
+    if len(books) > 1:
+        return _several(books, look_over)
+    checked = look_over(books[0])
     answer(checked.text(form), file)
     if checked.files:
         print(f"{out}: {', '.join(path.name for path in checked.files)}", file=sys.stderr)

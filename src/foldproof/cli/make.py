@@ -52,10 +52,9 @@ def make(
     """Run every stage on one book."""
     from foldproof import library
     from foldproof.cli.watching import watching
-    from foldproof.nursery import nursery
 
     folder = out or Path(f"{book.stem}-made")
-    with answering(form, book.name), nursery(), watching(quiet) as watch:
+    with answering(form, book.name), watching(quiet) as watch:
         made = library.make(
             book, folder, spec=spec, job=job, house=house, baseline=baseline, late=late, split_sheets=split_sheets,
             password_file=password_file, workers=workers, cluster=cluster, only_warn=only_warn, watch=watch,
