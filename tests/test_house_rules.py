@@ -17,8 +17,7 @@ MODULES = sorted(SRC.rglob("*.py"))
 #: rooms from the ground up: a room may import the nouns and functions of rooms before it, never of those after
 ORDER = (
     ("units", "errors", "cores"),
-    ("geometry", "files", "nursery"),
-    ("workers",),
+    ("geometry", "files", "workers"),
     # a cluster's workers do what the processes of workers.py do
     ("cluster",),
     # the nouns of the read stage, in three modules

@@ -21,7 +21,6 @@ from foldproof.batch.model import REPORTED, BookEnd, BookTask, BookTimes, Done
 from foldproof.desk import Asked, withdraw
 from foldproof.errors import ExitCode, FoldproofError, InUse, NoPlan, OverLimit, told
 from foldproof.files import sha256_of
-from foldproof.nursery import nursery
 from foldproof.preflight.model import Severity
 from foldproof.report.summary import summary
 from foldproof.workers import collect_seldom
@@ -78,8 +77,7 @@ def make(task: BookTask, to: Connection) -> Done:
     try:
         asked = asked_for(task)
         key = key_of(asked)
-        with nursery():
-            end = _made(task, asked, to)
+        end = _made(task, asked, to)
     except KeyboardInterrupt:
         raise
     except Exception as fault:
