@@ -12,6 +12,7 @@ from typing import ParamSpec
 import typer
 
 from foldproof.errors import ExitCode, FoldproofError, NoPlan, NotWritten, OurFault, told
+from foldproof.report.words import clean
 
 P = ParamSpec("P")
 
@@ -66,5 +67,5 @@ def _deaf() -> None:
 
 
 def _tell(line: str, prefix: str = "foldproof: ") -> None:
-    # A sentence is one line: names of files may hold line ends.
-    print(prefix + " ".join(line.splitlines()), file=sys.stderr)
+    # A sentence is one line and nothing but text: names of files may hold line ends, and commands to the terminal.
+    print(prefix + clean(" ".join(line.splitlines())), file=sys.stderr)

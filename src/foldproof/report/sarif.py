@@ -8,6 +8,7 @@ place in the trim frame stands in the property bag.
 
 from __future__ import annotations
 
+import os
 from typing import Any
 from urllib.parse import quote
 
@@ -17,7 +18,7 @@ from foldproof.preflight.specs import Spec
 from foldproof.report.as_json import written
 from foldproof.report.explained import explained, limits_told, whose_limit
 from foldproof.report.model import Results
-from foldproof.report.words import clean, sentence
+from foldproof.report.words import sentence
 
 SARIF_SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/os/schemas/sarif-schema-2.1.0.json"
 _LEVEL = {Severity.STOP: "error", Severity.QUERY: "warning", Severity.NOTE: "note"}
@@ -87,8 +88,9 @@ def sarif_bytes(results: Results) -> bytes:
 
 
 def _uri(results: Results) -> str:
-    # RFC 3986 reference relative to the folder of the manuscript (3.4.3): the folder itself is nobody's business
-    return quote(clean(results.manuscript.path.name), safe="")
+    # RFC 3986 reference relative to the folder of the manuscript (3.4.3), byte by byte as the system has the name: the
+    # folder itself is nobody's business
+    return quote(os.fsencode(results.manuscript.path.name), safe="")
 
 
 def _rule(name: str, check: Check | None, spec: Spec | None) -> dict[str, Any]:

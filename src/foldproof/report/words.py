@@ -7,8 +7,9 @@ import re
 from collections.abc import Iterable, Sequence
 
 # What XML 1.0 cannot hold (production [2] Char of the recommendation), lone surrogates among it; the bidirectional
-# overrides, which would let a title rewrite the line it stands in, go with them.
-_UNFIT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\u202a-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]")
+# overrides, which would let a title rewrite the line it stands in, and the controls from U+0080, which a terminal may
+# take for commands (ECMA-48), go with them.
+_UNFIT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]")
 
 _SMALL = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 
