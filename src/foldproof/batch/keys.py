@@ -4,6 +4,9 @@
 from __future__ import annotations
 
 import hashlib
+import pickle
+
+from attrs import evolve
 
 from foldproof.asking import ask
 from foldproof.batch.model import BookTask
@@ -13,11 +16,17 @@ from foldproof.files import sha256_of
 
 
 def asked_for(task: BookTask) -> Asked:
-    """The files that a task names, read.
+    """The files that a task names, read; or what somebody has read of them.
 
     Raises:
         AskedWrong: one of them is missing or wrong, or has a name that is not UTF-8.
     """
+    if task.asked is not None:
+        asked: Asked = pickle.loads(task.asked)
+        return evolve(
+            asked, manuscript=task.manuscript, out=task.out, workers=task.workers, cluster=task.cluster,
+            split_pages=task.split_pages,
+        )  # fmt: skip
     for path in (task.manuscript, task.job, task.out):
         try:
             str(path).encode("utf-8")

@@ -46,6 +46,12 @@ class BookTask:
     wishes: Wishes = Wishes()
     limits: Limits = Limits()
     workers: int = 1  #: processes that read and compare its pages; does not change what is written
+    #: ``Asked``, pickled, where the files that it comes from cannot be read again; kept out of every log, for it may
+    #: hold a password
+    asked: bytes | None = field(default=None, repr=False)
+    #: address of a Dask scheduler whose workers help with a book of more than ``split_pages``; changes nothing either
+    cluster: str | None = None
+    split_pages: int = 0
 
 
 @frozen

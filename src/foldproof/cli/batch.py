@@ -50,8 +50,11 @@ def batch(
         typer.Option("--move-to", metavar="DONE", help="With --watch: move each manuscript there when it is made."),
     ] = None,
     cluster: Annotated[
-        str | None, typer.Option("--cluster", metavar="ADDRESS", help='A Dask scheduler, or "local".')
+        str | None, typer.Option("--cluster", metavar="ADDRESS", help='A Dask scheduler, or "local" for one here.')
     ] = None,
+    split_pages: Annotated[
+        int, typer.Option("--split-pages", min=0, help="With --cluster: a longer book is read by all workers.")
+    ] = 1000,
     workers: Annotated[
         int, typer.Option("--workers", min=1, max=64, help="Books at a time.", show_default="cores")
     ] = o.CORES,
@@ -100,7 +103,7 @@ def batch(
             )  # fmt: skip
             events = keep_making(folder, Watched(listing), tally, workers, recursive=recursive, move_to=move_to)
         else:
-            pool = _on(cluster, workers, shown.say) if cluster else partial(run_here, slots=workers)
+            pool = _on(cluster, workers, shown.say, split_pages) if cluster else partial(run_here, slots=workers)
             events = run(work, tally, pool, resume=resume)
         try:
             with contextlib.closing(events):
@@ -116,10 +119,10 @@ def batch(
     return worst(list(tally.ends))
 
 
-def _on(address: str, workers: int, say: Callable[[str], None]) -> Pool:
+def _on(address: str, workers: int, say: Callable[[str], None], split_pages: int) -> Pool:
     from foldproof.batch.spread import run_on
 
-    return run_on(address, workers, say)
+    return run_on(address, workers, say, split_pages)
 
 
 def _hold_wishes(wishes: Wishes) -> None:

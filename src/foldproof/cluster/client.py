@@ -5,7 +5,9 @@ from __future__ import annotations
 
 import contextlib
 import logging
+import re
 import signal
+import socket
 import tempfile
 import threading
 import time
@@ -18,7 +20,7 @@ from pathlib import Path
 from typing import Any
 
 from foldproof.cluster import station
-from foldproof.cluster.parcels import FileRef, Luggage, Missing, Unlike
+from foldproof.cluster.parcels import FileRef, Luggage, Missing, Unable, Unlike
 from foldproof.cluster.versions import told_apart, versions
 from foldproof.errors import AskedWrong, NotWritten, Unreadable
 from foldproof.workers import Lost
@@ -27,7 +29,7 @@ from foldproof.workers import Lost
 LOCAL = "local"
 
 #: seconds that a scheduler has to answer, and that it may be without any worker
-_ANSWER_S, _WORKERS_S = 5.0, 30.0
+_ANSWER_S, _WORKERS_S = 3.0, 30.0
 #: how often one looks whether there are workers
 _LOOK_S = 2.0
 #: bytes of a file that are sent at once
@@ -48,12 +50,12 @@ class Cluster:
         #: when each file was carried to each worker, and how often; told in carryings
         self._carried: dict[tuple[str, str], tuple[int, int]] = {}
         self._carryings = 0
-        self._looked = self._had_workers = time.monotonic()
+        self._slots = 0
+        self._looked, self._had_workers = 0.0, time.monotonic()
 
     def slots(self) -> int:
-        """Jobs that can run at the same time, at least one."""
-        threads: dict[str, int] = self._asked(self.client.nthreads)
-        return max(1, sum(threads.values()))
+        """Jobs that can run at the same time, at least one; as it was seconds ago."""
+        return max(1, self._slots)
 
     def see(self) -> None:
         """Look whether the cluster is still there; now and then whether it has workers.
@@ -66,7 +68,8 @@ class Cluster:
         now = time.monotonic()
         if now - self._looked > _LOOK_S:
             self._looked = now
-            if self._asked(self.client.nthreads):
+            self._slots = sum(self._asked(self.client.nthreads).values())
+            if self._slots:
                 self._had_workers = now
             elif now - self._had_workers > _WORKERS_S:
                 raise NotWritten(
@@ -90,7 +93,8 @@ class Cluster:
         return self.client.submit(function, parcel, key=key, pure=False, priority=priority)
 
     def answer(self, future: Any) -> Any:
-        """What a station answered; :class:`Lost` when every machine that tried it went down.
+        """What a station answered; :class:`Lost` when every machine that tried it went down, :class:`Unable` when it
+        answered nothing that can be read.
 
         Raises:
             NotWritten: the scheduler is gone.
@@ -102,11 +106,11 @@ class Cluster:
             answer = future.result()
         except KilledWorker:
             return Lost("the machines that were to read it went down with it")
-        except (Exception, CancelledError):
+        except (Exception, CancelledError) as fault:
             self.see()
             if future.cancelled():
                 raise self.gone() from None
-            raise
+            return Unable(f"The cluster at {self.address} did not answer: {type(fault).__name__}: {fault}.")
         if isinstance(answer, Unlike):
             raise AskedWrong(told_apart(answer.worker, answer.versions))
         return answer
@@ -141,6 +145,38 @@ class Cluster:
             self._carryings += 1
             self._carried[wanted.worker, ref.sha256] = self._carryings, times + 1
 
+    def fetch(self, worker: str, path: str, target: Path) -> bool:
+        """Write a file of a station to ``target``, piece by piece; False when the worker is gone.
+
+        Raises:
+            OSError: it cannot be written here.
+        """
+        with target.open("xb") as handle:
+            while True:
+                try:
+                    piece = self._asked(self.client.run, station.give, path, handle.tell(), _PIECE, workers=[worker])
+                except (Exception, CancelledError):
+                    if worker in self._asked(self.client.nthreads):
+                        raise
+                    return False
+                if not piece.get(worker):
+                    return worker in piece
+                handle.write(piece[worker])
+
+    def drop(self, worker: str, folder: str) -> None:
+        """Clear a folder of outputs that a station made for us."""
+        with contextlib.suppress(Exception):
+            self.client.run(station.drop, folder, workers=[worker], on_error="ignore")
+
+    def wait_until_left(self, seconds: float) -> None:
+        """Wait until no station is at work for us any more."""
+        until = time.monotonic() + seconds
+        with contextlib.suppress(Exception):
+            while self.client.status == "running" and time.monotonic() < until:
+                if not any(self.client.run(station.at_work, self.holder, on_error="ignore").values()):
+                    return
+                time.sleep(0.1)
+
     def _send(self, worker: str, ref: FileRef) -> bool:
         """Whether the worker has the file; it has not when it is gone."""
         for piece in _pieces(ref):
@@ -158,13 +194,14 @@ class Cluster:
         return True
 
     def forget(self, digests: Iterable[str] | None = None) -> None:
-        """Have the workers drop files that were carried: these, or all."""
-        held = {digest for _, digest in self._carried}
-        gone = held if digests is None else held & set(digests)
-        if gone and self.client.status == "running":
-            self._carried = {key: value for key, value in self._carried.items() if key[1] not in gone}
+        """Have the workers drop files that they keep for us: these, or all."""
+        if self.client.status == "running":
+            gone = None if digests is None else tuple(digests)
+            self._carried = {
+                key: value for key, value in self._carried.items() if gone is not None and key[1] not in gone
+            }
             with contextlib.suppress(Exception):
-                self.client.run(station.forget, self.holder, tuple(gone), on_error="ignore")
+                self.client.run(station.forget, self.holder, gone, on_error="ignore")
 
     def hold_to_versions(self) -> None:
         """Wait for a worker, and hold all that are there against what runs here.
@@ -188,6 +225,7 @@ class Cluster:
         for worker, has in sorted(self._asked(self.client.run, versions).items()):
             if has != versions():
                 raise AskedWrong(told_apart(worker, has))
+        self.see()
 
     def _asked(self, question: Callable[..., Any], *args: Any, **more: Any) -> Any:
         try:
@@ -232,14 +270,15 @@ def opened(address: str, workers: int) -> Iterator[Cluster]:
     # what a cluster has to say is said by us, in a sentence
     logging.getLogger("distributed").setLevel(logging.CRITICAL)
     with contextlib.ExitStack() as stack:
-        where: Any = stack.enter_context(_started(workers)) if address == LOCAL else address
+        where: Any = stack.enter_context(_started(workers)) if address == LOCAL else _listened_at(address)
         try:
             with warnings.catch_warnings():
                 warnings.simplefilter("ignore")  # versions of Dask's own parts may differ
-                client = stack.enter_context(Client(where, timeout=_ANSWER_S, set_as_default=False))
+                client = stack.enter_context(Client(where, timeout=3 * _ANSWER_S, set_as_default=False))
         except (OSError, ValueError, TypeError) as refused:
             raise AskedWrong(
-                f"No cluster answers at {address}; give the address that dask scheduler prints, as tcp://HOST:8786."
+                f"Something else than a Dask scheduler listens at {address}; give the address that dask scheduler "
+                "prints, as tcp://HOST:8786."
             ) from refused
         cluster = Cluster(address, client)
         cluster.hold_to_versions()
@@ -247,6 +286,29 @@ def opened(address: str, workers: int) -> Iterator[Cluster]:
             yield cluster
         finally:
             cluster.forget()
+
+
+def _listened_at(address: str) -> str:
+    """The address, once somebody listens there; a scheduler that was started just now gets some seconds.
+
+    Raises:
+        AskedWrong: nobody does, or it is no address.
+    """
+    parts = re.fullmatch(r"(?:(tcp|tls)://)?(\[[^\]]+\]|[^:/]+):(\d{1,5})", address)
+    until = time.monotonic() + _ANSWER_S
+    while parts and int(parts[3]) < 65536:
+        try:
+            socket.create_connection((parts[2].strip("[]"), int(parts[3])), timeout=_ANSWER_S).close()
+            return address
+        except ConnectionRefusedError:
+            if time.monotonic() > until:
+                break
+            time.sleep(0.2)
+        except (OSError, UnicodeError):
+            break
+    raise AskedWrong(
+        f"No cluster answers at {address}; give the address that dask scheduler prints, as tcp://HOST:8786."
+    )
 
 
 @contextlib.contextmanager
@@ -258,7 +320,8 @@ def _started(workers: int) -> Iterator[Any]:
     with contextlib.ExitStack() as stack:
         folder = stack.enter_context(tempfile.TemporaryDirectory(prefix="foldproof-", ignore_cleanup_errors=True))
         # nobody but us knows of it: no page of its own, no file outside its folder, no limit on the little it holds
-        stack.enter_context(dask.config.set({"temporary-directory": folder, "distributed.worker.daemon": False}))
+        ours = {"temporary-directory": folder, "distributed.worker.daemon": False}
+        stack.enter_context(dask.config.set({**ours, "distributed.worker.profile.enabled": False}))
         with _deaf_children():
             cluster = LocalCluster(
                 n_workers=workers, threads_per_worker=1, processes=True, host="127.0.0.1", dashboard_address=None,

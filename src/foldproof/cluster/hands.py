@@ -76,6 +76,10 @@ class Spread(Workers):
         self._cluster = self._open.enter_context(opened(self._address, self.count))
         self.count = self._cluster.slots()
 
+    def alone(self, function: Callable[[T], R], job: T, *, seconds: float) -> R | Lost:
+        with Workers(1) as here:
+            return here.alone(function, job, seconds=seconds)
+
     def map(self, function: Callable[[T], R], jobs: Sequence[T], *, seconds: float) -> Iterator[tuple[int, R | Lost]]:
         """As :meth:`foldproof.workers.Workers.map`; a path in a job is of a file that the job reads.
 
@@ -127,7 +131,7 @@ class _Flight:
 
     def _parcel(self, job: Any) -> Parcel:
         content, files = packed(job, self._cluster.luggage)
-        return Parcel("", self._name, content, files, self._seconds, versions())
+        return Parcel("", self._cluster.holder, self._name, content, files, self._seconds, versions())
 
     def _submit(self, index: int, parcel: Parcel) -> None:
         key = f"pages-{uuid.uuid4().hex}"

@@ -35,6 +35,7 @@ class Parcel:
     """One job for a station."""
 
     key: str  #: under which the scheduler knows the task
+    holder: str  #: the sender's name at the stations
     function: str  #: as ``workers.name_of`` tells
     #: kept out of every log: a job may hold a password
     job: bytes = field(repr=False)

@@ -13,7 +13,7 @@ import multiprocessing
 import shutil
 import tempfile
 import threading
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import CancelledError
 from multiprocessing.util import Finalize
 from pathlib import Path
@@ -56,11 +56,15 @@ class Station:
         self._seen: dict[str, tuple[tuple[int, ...], str]] = {}
         self._idle: list[Workers] = []
         self._all: list[Workers] = []
+        #: what is to be stopped when the Dask worker ends, by the one for whom it is done
+        self._at_work: list[tuple[str, Callable[[], None]]] = []
         # before multiprocessing ends its children one by one, which would be replaced as long as a pool stands
         Finalize(self, self.end, exitpriority=100)
 
     def end(self) -> None:
         """End every process and clear the store."""
+        for _, stop in list(self._at_work):
+            stop()
         with self._lock:
             for one in self._all:
                 one.__exit__()
@@ -70,22 +74,23 @@ class Station:
 
     # --- files ---
 
-    def places(self, refs: Iterable[FileRef]) -> tuple[tuple[str, ...], tuple[FileRef, ...]]:
-        """Where the files lie here, and which of them do not."""
+    def places(self, holder: str, refs: Iterable[FileRef]) -> tuple[tuple[str, ...], tuple[FileRef, ...]]:
+        """Where the files lie here, and which of them do not; those of the store stay until ``holder`` forgets them."""
         found, missing = [], []
         for ref in refs:
-            place = self._place(ref)
+            place = self._place(holder, ref)
             if place is None:
                 missing.append(ref)
             else:
                 found.append(place)
         return tuple(found), tuple(missing)
 
-    def _place(self, ref: FileRef) -> str | None:
+    def _place(self, holder: str, ref: FileRef) -> str | None:
         with self._lock:
             kept = self._kept.get(ref.sha256)
-        if kept is not None:
-            return str(kept.path)
+            if kept is not None:
+                kept.holders.add(holder)
+                return str(kept.path)
         # Seen is what has the bytes: another machine may have another file of that name, or an older one.
         try:
             now = seal(Path(ref.path).stat())
@@ -137,6 +142,25 @@ class Station:
         for key in [key for key in self._coming if key[0] == holder and (digests is None or key[1] in digests)]:
             shutil.rmtree(self._coming.pop(key).path.parent, ignore_errors=True)
 
+    def drop(self, folder: str) -> None:
+        """Clear a folder that was made here.
+
+        Raises:
+            ValueError: it is none.
+        """
+        shutil.rmtree(self.own(folder), ignore_errors=True)
+
+    def own(self, path: str) -> Path:
+        """A path within the store.
+
+        Raises:
+            ValueError: it leads out of it.
+        """
+        found, folder = Path(path).resolve(), self.folder.resolve()
+        if folder not in found.parents:
+            raise ValueError("that is none of the files that were made here")
+        return found
+
     # --- hands ---
 
     @contextlib.contextmanager
@@ -154,6 +178,20 @@ class Station:
             with self._lock:
                 self._idle.append(one)
 
+    @contextlib.contextmanager
+    def working(self, holder: str, stop: Callable[[], None]) -> Iterator[None]:
+        """Work that ``stop`` ends before its time goes on within the block."""
+        entry = holder, stop
+        self._at_work.append(entry)
+        try:
+            yield
+        finally:
+            self._at_work.remove(entry)
+
+    def works_for(self, holder: str) -> bool:
+        """Whether anything is being done for this one."""
+        return any(one == holder for one, _ in list(self._at_work))
+
 
 class Wanted:
     """Does anybody still wait for a task?  A client that went away, or cancelled, does not."""
@@ -162,11 +200,11 @@ class Wanted:
         from distributed import get_worker
 
         self._key = key
-        self._worker: Any = get_worker()
-        self.address: str = self._worker.address
+        self.worker: Any = get_worker()
+        self.address: str = self.worker.address
 
     def __call__(self) -> bool:
-        task = self._worker.state.tasks.get(self._key)
+        task = self.worker.state.tasks.get(self._key)
         return task is not None and task.state in ("executing", "long-running")
 
 
@@ -191,10 +229,10 @@ def work(parcel: Parcel) -> Answer:
     """A task: one job in a process of its own.  Nothing is raised, for Dask would log it with the job."""
     wanted = Wanted(parcel.key)
     try:
-        here = station(wanted._worker)
+        here = station(wanted.worker)
         if parcel.versions != versions():
             return Unlike(wanted.address, versions())
-        places, missing = here.places(parcel.files)
+        places, missing = here.places(parcel.holder, parcel.files)
         if missing:
             return Missing(wanted.address, missing, parcel.mark)
         with here.hands(wanted) as one:
@@ -220,3 +258,25 @@ def take(holder: str, ref: FileRef, piece: bytes, dask_worker: Any = None) -> st
 def forget(holder: str, digests: tuple[str, ...] | None = None, dask_worker: Any = None) -> None:
     """Drop what was carried here for this holder."""
     station(dask_worker).forget(holder, digests)
+
+
+def at_work(holder: str, dask_worker: Any = None) -> bool:
+    """Whether anything is being done here for this holder."""
+    return station(dask_worker).works_for(holder)
+
+
+def give(path: str, offset: int, size: int, dask_worker: Any = None) -> bytes:
+    """A piece of a file that was made here; nothing past its end.
+
+    Raises:
+        ValueError: it is no file of ours.
+        OSError: it cannot be read.
+    """
+    with station(dask_worker).own(path).open("rb") as handle:
+        handle.seek(offset)
+        return handle.read(size)
+
+
+def drop(folder: str, dask_worker: Any = None) -> None:
+    """Clear a folder that was made here."""
+    station(dask_worker).drop(folder)
