@@ -7,7 +7,6 @@ import json
 import os
 import subprocess
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 from types import ModuleType
 
@@ -26,12 +25,6 @@ FIXTURES = HERE.parents[1] / "fixtures"
 AXE = Path(os.environ.get("FOLDPROOF_NODE_MODULES", HERE / "node_modules")) / "axe-core" / "axe.min.js"
 needs_axe = pytest.mark.skipif(not AXE.is_file(), reason=f"no axe-core at {AXE}: npm install --prefix tests/browser")
 WIDTHS = (390, 1440)
-
-
-@pytest.fixture(scope="module")
-def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
-    with Browser(tmp_path_factory.mktemp("browser")) as driven:
-        yield driven
 
 
 @pytest.fixture(scope="module")
