@@ -11,6 +11,9 @@ from attrs import define, field
 from foldproof.batch.model import Begun, BookTask, Ended, Event, Idle, Stage, Steps
 from foldproof.report.words import count
 
+#: a book costs as much before its first page as so many bytes of an ordinary book (measured on small and long books)
+_BEFORE_ITS_FIRST_PAGE = 200_000
+
 
 @define
 class Pace:
@@ -27,7 +30,7 @@ class Pace:
 
     @classmethod
     def of(cls, work: Sequence[BookTask]) -> Pace:
-        return cls({task.name: _size(task) for task in work})
+        return cls({task.name: weight(task) for task in work})
 
     @property
     def total(self) -> int:
@@ -37,7 +40,7 @@ class Pace:
         match event:
             case Begun(_, task):
                 self._start = self.clock() if self._start is None else self._start
-                self.sizes.setdefault(task.name, _size(task))
+                self.sizes.setdefault(task.name, weight(task))
             case Stage(slot, name, _):
                 (self._checking.add if name == "check" else self._checking.discard)(slot)
             case Steps(slot, steps):
@@ -45,7 +48,7 @@ class Pace:
             case Ended(slot, done):
                 self._checking.discard(slot)
                 self.done += 1
-                size = self.sizes.setdefault(done.end.name, 0)
+                size = self.sizes.setdefault(done.end.name, _BEFORE_ITS_FIRST_PAGE)
                 if slot < 0:
                     self._bytes_kept += size
                 else:
@@ -78,8 +81,9 @@ def _span(seconds: float) -> str:
     return f"{seconds / 60:.0f} min" if seconds < 5400 else f"{seconds / 3600:.1f} h"
 
 
-def _size(task: BookTask) -> int:
+def weight(task: BookTask) -> int:
+    """What a book is likely to cost, in bytes of manuscript."""
     try:
-        return max(1, task.manuscript.stat().st_size)
+        return task.manuscript.stat().st_size + _BEFORE_ITS_FIRST_PAGE
     except OSError:
-        return 1
+        return _BEFORE_ITS_FIRST_PAGE

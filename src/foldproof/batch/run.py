@@ -13,6 +13,7 @@ from attrs import field, frozen
 
 from foldproof.batch.index import index_html
 from foldproof.batch.model import BookEnd, BookTask, BookTimes, Done, Ended, Event
+from foldproof.batch.pace import weight
 from foldproof.batch.records import Records
 from foldproof.batch.told import junit_xml, summary_json, times_json
 from foldproof.errors import NotWritten
@@ -119,18 +120,11 @@ def run(work: Sequence[BookTask], tally: Tally, pool: Pool, *, resume: bool) -> 
             tally.take(done)
             yield Ended(-1, done)
     if left:
-        with contextlib.closing(pool(sorted(left, key=lambda task: (-_size(task), task.name)))) as events:
+        # the largest first: a long book begun last would keep everybody waiting
+        with contextlib.closing(pool(sorted(left, key=lambda task: (-weight(task), task.name)))) as events:
             for event in events:
                 if isinstance(event, Ended):
                     records.keep(event.done)
                     tally.take(event.done)
                 yield event
     tally.write()
-
-
-def _size(task: BookTask) -> int:
-    # the largest first: a long book begun last would keep everybody waiting
-    try:
-        return task.manuscript.stat().st_size
-    except OSError:
-        return 0

@@ -36,7 +36,7 @@ def one_line(ended: Ended, number: int, total: int) -> str:
     """A book's end in a line: how many are done, the code, the name, the first sentence."""
     end = ended.done.end
     first = end.says[0] if end.says else ""
-    name = " ".join(end.name.splitlines())
+    name, first = " ".join(end.name.splitlines()), " ".join(first.splitlines())
     told = first.removeprefix(f"{name.rpartition('/')[2]}: ")
     kept = " (kept)" if ended.done.times.kept else ""
     return clean(f"{number}/{total}  {end.code}  {name}: {told}{kept}")
@@ -129,5 +129,5 @@ def display(work: Sequence[BookTask], slots: int, quiet: bool = False) -> Iterat
         yield _Lines(pace, quiet)
     else:
         console = Console(stderr=True)
-        with Live(console=console, refresh_per_second=4, transient=True) as live:
+        with Live(console=console, refresh_per_second=4, transient=True, redirect_stdout=False) as live:
             yield _Board(pace, slots, live)
