@@ -14,6 +14,7 @@ from typing import Any
 
 from attrs import frozen
 
+from foldproof.pdf.memory import LARGE_BYTES
 from foldproof.pdf.proof_affine import Box, Map, box_round, chain, common, middle, quarter, shift, stretch
 from foldproof.pdf.proof_objects import (
     Digester,
@@ -102,10 +103,12 @@ def opened(path: Path, password: str | None) -> OpenFile:
 def forget() -> None:
     """Let go of the files kept open; what pypdf holds of a book is as much as the book."""
     if _OPEN:
+        largest = max(size for (_, _, size), _ in _OPEN)
         for _, held in _OPEN:
             held.reader.resolved_objects.clear()  # what pypdf read refers to its reader and back
         _OPEN.clear()
-        gc.collect()
+        if largest >= LARGE_BYTES:
+            gc.collect()
 
 
 def _page(page: dict[str, Any], number: int, digester: Digester, reader: Reader) -> PageRead:

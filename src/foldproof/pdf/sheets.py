@@ -94,7 +94,7 @@ def write(
                 )
             written = writer.write(target, sides, advance)
         del writer, pdf  # a closed file still holds what was read of it
-        give_back()
+        give_back(source)
         return written
     except pikepdf.PasswordError as locked:
         raise NeedsPassword(

@@ -59,7 +59,7 @@ def written_file(path: Path, password: str | None = None) -> WrittenFile:
         with _opened(path, password) as pdf:
             written = _read(pdf, path, header)
         del pdf  # a closed file still holds what was read of it
-        give_back()
+        give_back(path)
         return written
     except pikepdf.PasswordError:
         raise NeedsPassword(
