@@ -9,6 +9,7 @@ from enum import Enum
 
 from foldproof.batch.model import BookEnd
 from foldproof.errors import WORST_LAST, ExitCode
+from foldproof.prove.model import Leg
 from foldproof.report.words import clean, count, sentence
 
 #: every code as what became of a book
@@ -114,10 +115,11 @@ def in_a_sentence(end: BookEnd) -> str:
     first = lines[0].removeprefix(f"{one_line(end.name.rpartition('/')[2])}: ")
     if end.code == ExitCode.NO_PLAN and len(lines) > 1:
         first = lines[1]
-    elif end.code == ExitCode.NOT_PROVED:
-        told = [n for n, line in enumerate(lines) if line.startswith("NOT proved:")]
-        first = " ".join(lines[told[0] :][:2]) if told else first
     else:
-        found = [line for severity in ("stop: ", "query: ") for line in lines if line.startswith(severity)]
-        first = found[0].partition(": ")[2] if found else first
-    return sentence(first, capital=False)
+        # by what their lines begin with; a failed proof comes before any finding
+        faults = [f"{leg.value}: " for leg in Leg] if end.code == ExitCode.NOT_PROVED else []
+        for begins in (*faults, "stop: ", "query: "):
+            if found := [line for line in lines if line.startswith(begins)]:
+                first = found[0] if begins in faults else found[0].removeprefix(begins)
+                break
+    return first if first.endswith(")") else sentence(first, capital=False)
