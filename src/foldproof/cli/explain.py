@@ -3,8 +3,9 @@
 
 from __future__ import annotations
 
+import sys
 import textwrap
-from typing import Annotated
+from typing import Annotated, Literal
 
 import typer
 
@@ -16,7 +17,8 @@ HELP = """Say what a check measures, why, what to do about it, and whose rule it
 
 With --spec, severities and limits are those of that spec, each with its source.
 
-Example:  foldproof explain bleed --spec colour-on-coated
+Examples:  foldproof explain bleed --spec colour-on-coated
+           foldproof explain --format json
 """
 
 
@@ -24,6 +26,7 @@ Example:  foldproof explain bleed --spec colour-on-coated
 def explain(
     check: Annotated[str | None, typer.Argument(metavar="[CHECK]", help="Name of a check.", show_default=False)] = None,
     spec: o.SpecOption = None,
+    form: Annotated[Literal["text", "json"], typer.Option("--format", help="What stdout carries.")] = "text",
 ) -> ExitCode:
     """Print the text of one check, or the list."""
     from foldproof.preflight.registry import CHECKS, check_named
@@ -31,6 +34,12 @@ def explain(
     from foldproof.report.explained import explained
 
     rules = load_spec(spec) if spec else None
+    if form == "json":
+        from foldproof.report.as_json import written
+        from foldproof.report.checks_json import checks_json
+
+        sys.stdout.write(written(checks_json([check_named(check)] if check else CHECKS, rules)).decode("utf-8"))
+        return ExitCode.WELL
     if check is None:
         width = max(len(known.id) for known in CHECKS)
         for known in CHECKS:

@@ -21,7 +21,7 @@ from foldproof.preflight.page_digests import without_subset
 from foldproof.preflight.pairing import Pairing, paired
 
 #: by how much two measures of one fault may differ, by unit: figures are told to two places, and what is read off the
-#: raster of the ink pass may move by a part of its pixel (0.35 mm) when a page moves from one side to the other
+#: raster of the ink pass holds to 0.09 mm (the check bleed says so) when a page moves from one side to the other
 _TOLERANCE = {"mm": 0.1, "pt": 0.02, "ppi": 1.0, "%": 0.5}
 #: or by this part of the measure; counts, which have no unit, must be the same
 _RELATIVE = 0.01
@@ -73,9 +73,9 @@ def compared(findings: Findings, digests: Sequence[str], earlier: Earlier) -> Co
     elif earlier.pages == len(digests):
         # nothing is known of the earlier pages but their number: each is taken for the one of its number, changed
         same = {index: index for index in range(len(digests))}
-        pairing = Pairing(same, frozenset(), dict.fromkeys(same, 0), dict.fromkeys(same, 0))
+        pairing = Pairing(same, frozenset(), dict.fromkeys(same, 0), dict.fromkeys(same, 0), len(same), len(same))
     else:
-        pairing = Pairing()
+        pairing = Pairing(old_pages=earlier.pages, new_pages=len(digests))
     # what is waived now is not gone
     items = (*findings.items, *(found for found, _, _ in findings.waived))
     was: list[int | None] = [None] * len(items)
@@ -201,13 +201,15 @@ def _farther(before: float, now: float, old: Finding, new: Finding, pairing: Pai
         return "" if stands is None or stands == int(before) - 1 else f"it pointed to page {before:g} before"
     if not _differ(before, now, new.unit):
         return ""
+    if new.page is None and not new.unit and (before, now) == (pairing.old_pages, pairing.new_pages):
+        return ""  # every page then, every page now
     limit = _number(new.limit)
     if limit is None:
         better = new.unit not in _TOLERANCE and now < before
     else:
         better = abs(now - limit) < abs(before - limit) and (now < limit) == (before < limit)
-    unit = f" {new.unit}" if new.unit else ""
-    return "" if better else f"it was {before:g}{unit} before"
+    told = f"{before:.0f}" if new.unit == "ppi" else f"{before:g}"
+    return "" if better else f"it was {told}{f' {new.unit}' if new.unit else ''} before"
 
 
 def _words(measured: str) -> list[str]:

@@ -29,6 +29,9 @@ class Pairing:
     #: changed pages, new and old: number of the stretch that they lie in, the same on both sides
     new_stretch: dict[int, int] = field(factory=dict)
     old_stretch: dict[int, int] = field(factory=dict)
+    #: how many pages either version has
+    old_pages: int = 0
+    new_pages: int = 0
 
 
 def paired(old: Sequence[str], new: Sequence[str]) -> Pairing:
@@ -54,7 +57,7 @@ def paired(old: Sequence[str], new: Sequence[str]) -> Pairing:
         old_stretch.update(dict.fromkeys(range(o, end_o), number))
         if end_o - o == end_n - n:
             pairs.update(zip(range(n, end_n), range(o, end_o), strict=True))
-    return Pairing(pairs, frozenset(alike), new_stretch, old_stretch)
+    return Pairing(pairs, frozenset(alike), new_stretch, old_stretch, len(old), len(new))
 
 
 def _followed(old: Sequence[str], new: Sequence[str], within: _Range, alike: dict[int, int]) -> _Range:
