@@ -94,6 +94,8 @@ WORST_LAST = (
     ExitCode.NOT_PROVED, ExitCode.NOT_WRITTEN, ExitCode.OUR_FAULT, ExitCode.INTERRUPTED,
 )  # fmt: skip
 
+#: what the system answers when it has no more of something to give
+_SCARCE = {errno.EMFILE, errno.ENFILE, errno.ENOMEM, errno.EAGAIN}
 #: what the system answers when a disk is full, read-only or failing: no fault of ours, whatever was being written
 _DISK = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS, errno.EIO}
 
@@ -104,6 +106,9 @@ def told(error: Exception) -> FoldproofError:
         return error
     if isinstance(error, MemoryError):
         return OverLimit("There was not enough memory to go on; give it more, or close what else runs.")
+    if isinstance(error, OSError) and error.errno in _SCARCE:
+        reason = (error.strerror or str(error)).lower()
+        return OverLimit(f"The system would not give what a run needs: {reason}. Raise its limit, or end what else runs.")
     if isinstance(error, OSError) and error.errno in _DISK:
         return NotWritten(f"Cannot write the outputs: {(error.strerror or str(error)).lower()}.")
     return OurFault(f"a fault of ours: {type(error).__name__}: {error}.")

@@ -22,6 +22,7 @@ from foldproof.batch.model import BookEnd, BookTask, BookTimes, Done
 from foldproof.batch.usage import group_resident_mb, written_mb
 from foldproof.desk import withdraw
 from foldproof.errors import ExitCode, OurFault, OverLimit
+from foldproof.files import unbroken
 from foldproof.workers import bare_start
 
 #: how often a book is begun whose process the system kills
@@ -67,13 +68,15 @@ class BookRun:
         """Begin, or begin again."""
         self._tries += 1
         self._begun = self._looked = self._looked_at_disk = time.monotonic()
-        self._from, to = self._context.Pipe(duplex=False)
-        lifeline, self._lifeline = self._context.Pipe(duplex=False)
-        # by name: the parent need not import what only the child runs
-        self._process = self._context.Process(target=_entry, args=(self.task, to, lifeline))
-        self._process.start()
-        to.close()
-        lifeline.close()
+        # a start that Ctrl-C broke in two would leave a process that nobody knows of
+        with unbroken():
+            self._from, to = self._context.Pipe(duplex=False)
+            lifeline, self._lifeline = self._context.Pipe(duplex=False)
+            # by name: the parent need not import what only the child runs
+            self._process = self._context.Process(target=_entry, args=(self.task, to, lifeline))
+            self._process.start()
+            to.close()
+            lifeline.close()
 
     def waits_on(self) -> list[Any]:
         """What becomes ready when there is something to hear, for :func:`multiprocessing.connection.wait`."""
@@ -99,14 +102,14 @@ class BookRun:
 
     def stop(self) -> None:
         """End it before its time; its bench is cleared, its outputs of earlier runs stay."""
-        if self.done is None:
+        if self.done is None and self._tries:
             self.tell_to_stop()
             self._process.join(_TO_CLEAR_S)
             self._close()
 
     def tell_to_stop(self) -> None:
         """Ask it to clear its bench and go, without waiting for it."""
-        if self.done is None and self._process.pid:
+        if self.done is None and self._tries and self._process.pid:
             with contextlib.suppress(ProcessLookupError):
                 os.kill(self._process.pid, signal.SIGTERM)
 

@@ -11,6 +11,7 @@ from attrs import evolve
 
 from foldproof.batch.keeper import BookRun
 from foldproof.batch.model import Begun, BookTask, Ended, Event, Idle, Stage, Steps
+from foldproof.files import unbroken
 
 #: how often the parent looks up while it waits
 _TICK_S = 0.1
@@ -59,7 +60,8 @@ def run_here(
 
 def stop_all(running: list[BookRun]) -> None:
     """Tell every book to stop, then see each to its end."""
-    for run in running:
-        run.tell_to_stop()
-    for run in running:
-        run.stop()
+    with unbroken():  # a second Ctrl-C does not leave the rest running
+        for run in running:
+            run.tell_to_stop()
+        for run in running:
+            run.stop()
