@@ -26,7 +26,7 @@ lint: $(READY)  ## style and types
 	$(BIN)/ruff format --check src tests fixtures
 	$(BIN)/mypy
 
-bench: $(READY)  ## speed and memory as ratios; wants ../shared/corpus
+bench: $(READY)  ## speed and memory as ratios; wants ../shared/corpus (a thousand small books: tests/bench/many.py)
 	$(BIN)/python tests/bench/run.py
 
 damage: $(READY)  ## hundreds of random damages to written sheets, every one of which the proof must catch
