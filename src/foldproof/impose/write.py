@@ -11,7 +11,7 @@ from collections import defaultdict
 from collections.abc import Callable
 from pathlib import Path
 
-from foldproof.errors import AskedWrong, OurFault, Unreadable
+from foldproof.errors import AskedWrong, OurFault
 from foldproof.files import placed, sha256_of
 from foldproof.geometry import Matrix, Rect
 from foldproof.impose.marks.sheet import MarkMaker
@@ -19,6 +19,7 @@ from foldproof.impose.model import Sheets
 from foldproof.job.model import Job
 from foldproof.makeup.plan import PagePlace, Plan, Side
 from foldproof.manuscript.model import Manuscript, PageFact
+from foldproof.manuscript.same import hold_same
 from foldproof.pdf import sheets as sheets_file
 from foldproof.units import mm_to_pt
 
@@ -55,12 +56,7 @@ def write_sheets(
     """
     if target.exists() and manuscript.path.exists() and target.samefile(manuscript.path):
         raise AskedWrong(f"The sheets would be written over the manuscript {target.name}. Choose another name.")
-    try:
-        unchanged = sha256_of(manuscript.path) == manuscript.sha256
-    except OSError as gone:
-        raise Unreadable(f"{manuscript.path.name} can no longer be read: {gone.strerror or gone}.") from gone
-    if not unchanged:
-        raise Unreadable(f"{manuscript.path.name} was changed while it was worked on. Run the command again.")
+    hold_same(manuscript)
     maker = MarkMaker(plan, job.marks, plan.title, date, job.sections.signed_leaves)
     by_side = _by_side(plan)
     sides: list[sheets_file.SideToWrite] = []
