@@ -37,6 +37,7 @@ from foldproof.manuscript.model import Manuscript
 from foldproof.manuscript.observe import observe
 from foldproof.manuscript.page_inks import ink_names, page_inks
 from foldproof.manuscript.read import read
+from foldproof.manuscript.same import hold_same
 from foldproof.manuscript.seen import PROCESS
 from foldproof.manuscript.trim import book_trim_mm
 from foldproof.mend.run import mend, told
@@ -113,10 +114,12 @@ def make(asked: Asked, watch: Watch = Nobody()) -> Outcome:  # noqa: B008 - it h
 
         watch.stage("prove", len(plan.places))
         proof = prove(
-            sheets.path, plan.instructions, mended.path, workers=workers, advance=watch.advance, password=asked.password
-        )
+            sheets.path, plan.instructions, mended.path, workers=workers, advance=watch.advance,
+            password=asked.password, shunned=results.observations.ended,
+        )  # fmt: skip
         written = sheets.path
         if proof.verdict is not Verdict.PROVED:
+            hold_same(mended.manuscript)  # sheets are no worse for being held against another version
             written = written.rename(folder / UNPROVED_SHEETS)
         results = evolve(results, proof=proof, sheets=written, date=date, notes=(*results.notes, *sheets.notes))
         if kept is not None:
@@ -157,7 +160,7 @@ def alternatives(
     """
     if pages is None:
         with Workers(asked.workers) as workers:
-            manuscript = read(asked.manuscript, trim_mm=asked.job.book.trim, password=asked.password)
+            manuscript = read(asked.manuscript, trim_mm=asked.job.book.trim, password=asked.password, workers=workers)
             watch.stage("check", len(manuscript.pages))
             stated = asked.job.book.bleed
             observations = observe(
@@ -203,7 +206,7 @@ def _hands(asked: Asked) -> Workers:
 
 def _read_and_check(asked: Asked, workers: Workers, watch: Watch, kept: Kept | None = None) -> Results:
     watch.stage("read", 0)
-    manuscript = read(asked.manuscript, trim_mm=asked.job.book.trim, password=asked.password)
+    manuscript = read(asked.manuscript, trim_mm=asked.job.book.trim, password=asked.password, workers=workers)
 
     workers.ready_for(len(manuscript.pages))
     watch.stage("check", len(manuscript.pages))
@@ -216,6 +219,8 @@ def _read_and_check(asked: Asked, workers: Workers, watch: Watch, kept: Kept | N
         manuscript, workers, trim_mm=trim_mm, bleed_mm=bleed_mm, needs=needs, advance=watch.advance,
         password=asked.password,
     )  # fmt: skip
+    # pages of another version may have been looked at
+    hold_same(manuscript)
     # Grain, inner margins and pictures over the spine are judged in the book as it would be: the make-up is reckoned
     # once, here.
     plan, refusal = _make_up(asked, manuscript, page_inks(observations, manuscript.spots), kept)

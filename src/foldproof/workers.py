@@ -34,8 +34,9 @@ from pebble import ProcessExpired, ProcessPool
 
 try:
     import fcntl
+    import resource
 except ImportError:  # not on every system
-    fcntl = None  # type: ignore[assignment,unused-ignore]
+    fcntl = resource = None  # type: ignore[assignment,unused-ignore]
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -46,6 +47,8 @@ _ATTEMPTS = 3
 _GRACE_S = 10.0
 #: how often the parent looks up while it waits
 _TICK_S = 0.25
+#: memory that a worker may take; whoever opens a large file in it asks for more (``room_for`` in pdf/memory.py)
+_ROOM_BYTES = 1_200_000_000
 
 
 @frozen
@@ -80,6 +83,11 @@ class Workers:
 
     def ready_for(self, pages: int) -> None:
         """Told of how many pages the book is: a pool may fetch more hands for many."""
+
+    def alone(self, function: Callable[[T], R], job: T, *, seconds: float) -> R | Lost:
+        """One job, in a process of this machine even where others are done elsewhere; raises as :meth:`map` does."""
+        ((_, result),) = self.map(function, [job], seconds=seconds)
+        return result
 
     def map(self, function: Callable[[T], R], jobs: Sequence[T], *, seconds: float) -> Iterator[tuple[int, R | Lost]]:
         """Run ``function(job)`` for every job, in order of completion.
@@ -276,7 +284,21 @@ def _settle() -> None:
     """Die at once when told to: the pool's own handler would wait for the end of a call into a library."""
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
     _end_with_parent()
+    _hold_memory()
     collect_seldom()
+
+
+def _hold_memory() -> None:
+    """Answer "no" to whoever asks for more memory than a page can want: a small file may unpack to an enormous one.
+
+    The libraries take that as an error of the page; without the bound the system would have to kill somebody.
+    """
+    if resource is None:
+        return
+    _, most = resource.getrlimit(resource.RLIMIT_DATA)
+    room = _ROOM_BYTES if most == resource.RLIM_INFINITY else min(most, _ROOM_BYTES)
+    with contextlib.suppress(ValueError, OSError):
+        resource.setrlimit(resource.RLIMIT_DATA, (room, most))
 
 
 def _end_with_parent() -> None:

@@ -36,6 +36,7 @@ def start(
     from foldproof.job.load import job_text, load_house
     from foldproof.manuscript.read import read
     from foldproof.manuscript.trim import book_trim_mm
+    from foldproof.workers import Workers
 
     target = out or book.with_suffix(".toml")
     o.spare_inputs(target, book, house, password_file)
@@ -43,7 +44,8 @@ def start(
         raise AskedWrong(f"{target} is there already; name another file with -o, or write over it with --force.")
     # names are offered of a house that was given; without one the job leaves them to the house of the run
     shop = load_house(house) if house else None
-    manuscript = read(book, password=password_in(password_file))
+    with Workers(1) as workers:
+        manuscript = read(book, password=password_in(password_file), workers=workers)
     write_text(target, job_text(manuscript, trim_mm=book_trim_mm(manuscript, None), house=shop))
     print(f"{target} written; look it over, then: foldproof make {book} --job {target}")
     return ExitCode.WELL

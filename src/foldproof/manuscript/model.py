@@ -280,3 +280,5 @@ class Observations:
     objects: tuple[PageObjects | None, ...]
     ink: tuple[PageInk | None, ...]
     lost: dict[int, str] = field(factory=dict)  #: page index: why, in words
+    #: those of the lost at which a process had to be ended, or went down: whoever draws them meets the same
+    ended: frozenset[int] = frozenset()

@@ -31,6 +31,9 @@ _LOT = 32
 _ENOUGH_S = 2.0
 #: a picture of more pixels is slow to decode
 _LARGE_PX = 1_000_000
+#: after so many pages that had to be given up the rest of the book is not looked at: one in which every page is a trap
+#: is to end too
+_MOST_ENDED = 6
 #: a page gets this long at least before its worker is killed, and this long when it is read again alone
 _LOT_S, _ALONE_S = 12.0, 16.0
 
@@ -56,6 +59,7 @@ class Look:
     candidates: tuple[PrintedNumber, ...]
     ink: PageInk | None
     lost: str | None
+    ended: bool = False  #: the process that read it had to be ended, or went down
 
 
 def observe(
@@ -90,9 +94,13 @@ def observe(
         return Lot(book, tuple(turns), bleed_mm, objects, ink, bool(manuscript.spots))
 
     looks: dict[int, Look] = {}
+    ended: list[int] = []
     waiting = [lot(part) for part in _parts([_turn(page) for page in manuscript.pages], workers.count)]
     while waiting:
         again: list[Lot] = []
+        if all(len(job.turns) == 1 for job in waiting):
+            some = max(_MOST_ENDED, 2 * workers.count)
+            waiting, again = waiting[:some], waiting[some:]
         seconds = _LOT_S if any(len(job.turns) > 1 for job in waiting) else _ALONE_S
         for index, result in workers.map(look_at, waiting, seconds=seconds):
             turns = waiting[index].turns
@@ -105,10 +113,21 @@ def observe(
             elif len(turns) > 1 or seconds < _ALONE_S:
                 again += [lot([turn]) for turn in turns]
             else:
-                looks[turns[0].index] = Look(turns[0].index, None, (), None, result.reason)
+                looks[turns[0].index] = Look(turns[0].index, None, (), None, result.reason, ended=True)
+                ended.append(turns[0].index)
                 advance(1)
+        if len(ended) >= _MOST_ENDED and all(len(job.turns) == 1 for job in again):
+            advance(len(again))
+            break
         # lots that were given back unfinished go before pages that must be read alone
-        waiting = [job for job in again if len(job.turns) > 1] + [job for job in again if len(job.turns) == 1]
+        waiting = [job for job in again if len(job.turns) > 1] + sorted(
+            (job for job in again if len(job.turns) == 1), key=lambda job: job.turns[0].index
+        )
+    if len(ended) >= _MOST_ENDED:
+        # where it ends hangs on the pages alone, not on which process came to which page
+        why = f"it was not looked at, as {_MOST_ENDED} pages before it had to be given up"
+        for index in range(sorted(ended)[_MOST_ENDED - 1] + 1, count):
+            looks[index] = Look(index, None, (), None, why, ended=True)
     return _assembled([looks[index] for index in range(count)])
 
 
@@ -173,4 +192,5 @@ def _assembled(looks: Sequence[Look]) -> Observations:
         ),
         ink=tuple(look.ink for look in looks),
         lost={look.index: look.lost for look in looks if look.lost is not None},
+        ended=frozenset(look.index for look in looks if look.ended),
     )

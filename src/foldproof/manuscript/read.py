@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from attrs import evolve
+from attrs import evolve, field, frozen
 
 from foldproof.errors import Unreadable
 from foldproof.files import sha256_of
@@ -17,23 +17,58 @@ from foldproof.manuscript.model import AnnotationFact, Manuscript, OutputIntentF
 from foldproof.pdf.structure import written_file
 from foldproof.pdf.structure_model import WrittenAnnotation, WrittenFile, WrittenPage
 from foldproof.units import pt_to_mm
+from foldproof.workers import Lost, Workers
 
 # annotation flags: bit positions of ISO 32000-1, table 165
 _HIDDEN, _PRINT, _NO_VIEW = 1 << 1, 1 << 2, 1 << 5
 _MM_PER_PT = pt_to_mm(1.0)
+#: seconds that reading may take: some, and some for every megabyte.  The books that were tried take 1 s a megabyte
+_SECONDS, _SECONDS_A_MB = 30.0, 10.0
 
 
-def read(path: Path, *, trim_mm: tuple[float, float] | None = None, password: str | None = None) -> Manuscript:
+@frozen
+class _Job:
+    path: Path
+    trim_mm: tuple[float, float] | None
+    password: str | None = field(repr=False)
+
+
+def read(
+    path: Path,
+    *,
+    trim_mm: tuple[float, float] | None = None,
+    password: str | None = None,
+    workers: Workers | None = None,
+) -> Manuscript:
     """What a PDF says, page by page.  The file is read, never written to, and closed again.
 
     Args:
         trim_mm: the job's trim, for pages that state no TrimBox.
+        workers: read in one of these processes, which can be ended when the file has no end; without, in this one.
 
     Raises:
         NeedsPassword: it is locked, and the password is missing or wrong.
-        Unreadable: there is no such file, or it is no PDF, or too damaged for one.
+        Unreadable: there is no such file, or it is no PDF, or too damaged for one, or reading it has no end.
     """
-    written = written_file(path, password)
+    if workers is None:
+        return _read(_Job(path, trim_mm, password))
+    whole = path.absolute()  # a process may have begun in another folder
+    try:
+        seconds = _SECONDS + _SECONDS_A_MB * whole.stat().st_size / 1e6
+    except (OSError, ValueError):
+        seconds = _SECONDS
+    try:
+        found = workers.alone(_read, _Job(whole, trim_mm, password), seconds=seconds)
+    except Unreadable as odd:
+        raise type(odd)(str(odd).replace(str(whole), str(path))) from None
+    if isinstance(found, Lost):
+        raise Unreadable(f"{path} cannot be read: {found.reason}. Ask for a fresh export from the layout program.")
+    return evolve(found, path=path)
+
+
+def _read(job: _Job) -> Manuscript:
+    path, trim_mm = job.path, job.trim_mm
+    written = written_file(path, job.password)
     try:
         digest, size = sha256_of(path), path.stat().st_size
     except OSError as refused:

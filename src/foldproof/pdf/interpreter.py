@@ -19,6 +19,7 @@ from pymupdf import mupdf
 
 from foldproof.errors import NeedsPassword, Unreadable
 from foldproof.geometry import Matrix, Rect
+from foldproof.pdf.memory import room_for
 
 # its Python layers carry no types
 _fitz: Any = pymupdf
@@ -75,6 +76,8 @@ class _Shelf:
 
         self.limit: int | None = None
         self.bounded = False
+        #: MuPDF had something to say of the page that is open
+        self.remarked = False
 
     def take(self, book: Book) -> Any:
         if (self.book is not book and self.book != book) or self.pages >= _PAGES_AN_OPENING:
@@ -93,8 +96,16 @@ class _Shelf:
         _fitz.TOOLS.store_shrink(100)
 
     def tidy(self) -> None:
-        """After a page: keep the process small."""
+        """After a page: keep the process small, and what was wrong with this page from being told of the next."""
         self.pages += 1
+        # MuPDF collects its warnings without bound until they are asked for, and one that is alike the last of the page
+        # before is counted, not told, until then
+        self.remarked |= bool(_fitz.TOOLS.mupdf_warnings())
+        if self.remarked:
+            # a broken font or picture is told of when it is read, not when it is found in the store: which pages are
+            # said to be damaged would hang on which of them this process came to first
+            _fitz.TOOLS.store_shrink(100)
+            self.remarked = False
         size = _resident_bytes()
         if size is None:
             if self.pages % _BLIND_PAGES == 0:
@@ -105,8 +116,6 @@ class _Shelf:
             _fitz.TOOLS.store_shrink(100)
             # what stays is not the store's; shrinking again at every page would only cost time
             self.limit = max(self.limit, (_resident_bytes() or size) + _GROWTH_BYTES // 2)
-        # MuPDF collects its warnings without bound until they are asked for
-        _fitz.TOOLS.reset_mupdf_warnings()
 
 
 _SHELF = _Shelf()
@@ -121,6 +130,7 @@ def quiet() -> None:
 def _opened(book: Book) -> Any:
     quiet()
     try:
+        room_for(book.path)
         document = _mu.pdf_open_document(str(book.path))
         if _mu.pdf_needs_password(document) and not _mu.pdf_authenticate_password(document, book.password or ""):
             raise NeedsPassword(f"{book.path.name} is locked by a password; give it with --password-file.")
@@ -141,6 +151,7 @@ def opened_page(book: Book, turn: Turn) -> Iterator[Any]:
         NeedsPassword: the file is locked.
     """
     document = _SHELF.take(book)
+    _fitz.TOOLS.mupdf_warnings()  # of other work of this process, and of opening the file
     try:
         if not 0 <= turn.index < _mu.pdf_count_pages(document):
             raise Unreadable("the interpreter does not find this page in the page tree")
@@ -203,6 +214,7 @@ def remarks() -> tuple[str, ...]:
     said = _fitz.TOOLS.mupdf_warnings()
     if not said:
         return ()
+    _SHELF.remarked = True
     found = dict.fromkeys(ours for line in said.splitlines() for theirs, ours in _REMARKS[:3] if theirs in line)
     # a missing resource is told as an error of syntax, too
     rest = [line for line in said.splitlines() if not any(theirs in line for theirs, _ in _REMARKS[:3])]

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""What a closed file leaves behind in the process."""
+"""How much memory a file may take in a process, and what it leaves behind when it is closed."""
 
 from __future__ import annotations
 
@@ -8,9 +8,38 @@ import ctypes
 import gc
 from pathlib import Path
 
+try:
+    import resource
+except ImportError:  # not on every system
+    resource = None  # type: ignore[assignment,unused-ignore]
+
 #: what a smaller file leaves behind is not worth the search for it, which goes through everything that the process
 #: holds and takes longer than reading a small book
 LARGE_BYTES = 1_000_000
+#: a reader may hold a file whole, and parts of it twice
+_TIMES_A_FILE = 4
+#: the bound that this process had before it opened anything
+_FIRST: list[int] = []
+
+
+def room_for(path: Path) -> None:
+    """Let a process that is held to so much memory have more for a file that is large itself.
+
+    Other processes are left as they are.
+    """
+    if resource is None:
+        return
+    room, most = resource.getrlimit(resource.RLIMIT_DATA)
+    if room == resource.RLIM_INFINITY:
+        return
+    if not _FIRST:
+        _FIRST.append(room)
+    with contextlib.suppress(OSError, ValueError):
+        wanted = _FIRST[0] + _TIMES_A_FILE * path.stat().st_size
+        if most != resource.RLIM_INFINITY:
+            wanted = min(wanted, most)
+        if wanted > room:
+            resource.setrlimit(resource.RLIMIT_DATA, (wanted, most))
 
 
 def give_back(path: Path) -> None:

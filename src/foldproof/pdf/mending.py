@@ -12,6 +12,8 @@ import pikepdf
 from foldproof.errors import Unreadable
 from foldproof.files import patient, placed
 from foldproof.geometry import Rect
+from foldproof.pdf.bounds import hold_qpdf
+from foldproof.pdf.structure_objects import plain
 
 #: markup annotations (ISO 32000-1, table 169, "markup: yes") and the popup that goes with them
 MARKUP = frozenset(
@@ -39,15 +41,20 @@ MARKUP = frozenset(
 
 def _mended_copy(source: Path, target: Path, alter: Callable[[pikepdf.Pdf], None]) -> None:
     """Write ``source`` as altered by ``alter`` to ``target``, whole or not at all."""
+    hold_qpdf()
     try:
         with pikepdf.open(source, suppress_warnings=True) as pdf, placed(target) as beside:
             alter(pdf)
             with patient(beside) as stream, warnings.catch_warnings():
                 # about fields that stand in no form, as they did before
                 warnings.simplefilter("ignore")
-                pdf.save(stream, deterministic_id=True, encryption=False)
+                # its metadata stay as they are; they may be broken
+                pdf.save(stream, deterministic_id=True, encryption=False, fix_metadata_version=False)
     except (pikepdf.PdfError, pikepdf.PasswordError) as odd:
-        raise Unreadable(f"{source.name} cannot be mended: {odd}") from odd
+        said = plain(str(odd)).rstrip(".")
+        raise Unreadable(
+            f"{source.name} cannot be mended ({said}); leave the repairs out, or ask for a fresh export."
+        ) from odd
 
 
 def drop_markup(source: Path, target: Path) -> dict[int, int]:

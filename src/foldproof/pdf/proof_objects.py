@@ -13,13 +13,11 @@ import hashlib
 import io
 import logging
 import re
-import zlib
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-import pikepdf
 import pypdf
 from attrs import field, mutable
 from pypdf import filters
@@ -36,6 +34,8 @@ from pypdf.generic import (
 )
 
 from foldproof.errors import NeedsPassword, Unreadable
+from foldproof.pdf.bounds import inflated
+from foldproof.pdf.memory import room_for
 
 logging.getLogger("pypdf").setLevel(logging.CRITICAL)  # what it mends is no concern of the reader of a proof
 
@@ -138,6 +138,7 @@ def open_file(path: Path, password: str | None) -> OpenFile:
         Unreadable: pypdf cannot read it.
     """
     with reading(path):
+        room_for(path)
         reader = Reader(io.BytesIO(path.read_bytes()))
         if reader.is_encrypted and not reader.decrypt(password or ""):
             raise NeedsPassword(f"{path.name} is locked by a password. Give it with --password-file.")
@@ -156,23 +157,16 @@ def reading(path: Path) -> Iterator[None]:
     except (Unreadable, MemoryError):
         raise
     except Exception as odd:  # pypdf has no common root for what broken files make it raise
-        raise Unreadable(f"{path.name} cannot be read for the proof: {odd}") from odd
+        raise unread(path.name, odd) from odd
 
 
-def mended_copy(path: Path, target: Path, password: str | None) -> None:
-    """Write the file anew, unlocked and with its structure put right, where pypdf cannot read it as it is.
-
-    Raises:
-        NeedsPassword: it is locked.
-        Unreadable: it cannot be mended.
-    """
-    try:
-        with pikepdf.open(path, password=password or "") as pdf:
-            pdf.save(target, encryption=False, deterministic_id=True)
-    except pikepdf.PasswordError as locked:
-        raise NeedsPassword(f"{path.name} is locked by a password. Give it with --password-file.") from locked
-    except (pikepdf.PdfError, RuntimeError, ValueError, OSError) as odd:
-        raise Unreadable(f"{path.name} cannot be read for the proof: {odd}") from odd
+def unread(name: str, odd: Exception, what: str = "read") -> Unreadable:
+    """The error for a library that gives up, in a sentence; what it says may be of any length and hold any sign."""
+    said = "".join(sign if sign.isprintable() else " " for sign in str(odd)[:200]).strip().rstrip(".")
+    return Unreadable(
+        f"{name} cannot be {what} for the proof ({said or type(odd).__name__}). "
+        "Ask for a fresh export from the layout program."
+    )
 
 
 def _pages(reader: pypdf.PdfReader) -> list[dict[str, Any]]:
@@ -227,9 +221,13 @@ def numbers(value: Any, count: int) -> tuple[float, ...] | None:
     value = resolve(value)
     if not isinstance(value, ArrayObject) or len(value) < count:
         return None
+    found = [resolve(list.__getitem__(value, i)) for i in range(count)]
+    # a string of figures is no number, though Python would make one of it
+    if not all(isinstance(one, int | float) for one in found):
+        return None
     try:
-        return tuple(float(resolve(list.__getitem__(value, i))) for i in range(count))
-    except (TypeError, ValueError):
+        return tuple(float(one) for one in found)
+    except (TypeError, ValueError, OverflowError):
         return None
 
 
@@ -255,12 +253,13 @@ def _stored(stream: StreamObject) -> tuple[bytes, bytes]:
     names = resolve(stream.raw_get("/Filter")) if "/Filter" in stream else None
     parms = resolve(stream.raw_get("/DecodeParms")) if "/DecodeParms" in stream else None
     chain = [resolve(n) for n in list.__iter__(names)] if isinstance(names, ArrayObject) else [names] if names else []
-    chain = [_SHORT.get(name, name) for name in chain]
+    # what is no name in the place of one stays, as a filter that nobody knows
+    chain = [_SHORT.get(name, name) if isinstance(name, NameObject) else f"no name: {name}" for name in chain]
     with_each = [resolve(p) for p in list.__iter__(parms)] if isinstance(parms, ArrayObject) else [parms]
     with_each += [None] * (len(chain) - len(with_each))
     if chain == ["/FlateDecode"]:
         # Files are written again without touching such streams, so a predictor need not be undone, which is slow.
-        plain = _inflated(data)
+        plain = inflated(data)
         if plain is not None:
             predictor = get(with_each[0], "/Predictor") if with_each[0] is not None else None
             return plain, b"" if predictor in (None, 1) else _flat(with_each[0])
@@ -275,15 +274,6 @@ def _stored(stream: StreamObject) -> tuple[bytes, bytes]:
             return data, b"undecodable"
         data = made if isinstance(made, bytes) else bytes(made, "latin-1")
     return data, b""
-
-
-def _inflated(data: bytes) -> bytes | None:
-    """Inflated, as far as it goes; ``None`` where it does not begin well."""
-    machine = zlib.decompressobj()
-    try:
-        return machine.decompress(data) + machine.flush()
-    except zlib.error:
-        return None
 
 
 def _flat(parms: Any) -> bytes:

@@ -22,7 +22,9 @@ from attrs import frozen
 from pymupdf import mupdf
 
 from foldproof.errors import NeedsPassword, Unreadable
+from foldproof.pdf.memory import room_for
 from foldproof.pdf.proof_affine import Box, Map, back, box_round, chain, shift, then
+from foldproof.pdf.proof_objects import unread
 from foldproof.units import PT_PER_MM
 
 _TOOLS: Any = pymupdf.TOOLS
@@ -97,6 +99,7 @@ class Viewer:
             Unreadable: MuPDF cannot open it.
         """
         with _translated(path.name):
+            room_for(path)
             self._pdf = mupdf.pdf_open_document(str(path))
             if mupdf.pdf_needs_password(self._pdf) and not mupdf.pdf_authenticate_password(self._pdf, password or ""):
                 raise NeedsPassword(f"{path.name} is locked by a password. Give it with --password-file.")
@@ -237,4 +240,4 @@ def _translated(what: str) -> Iterator[None]:
     except (Unreadable, MemoryError):
         raise
     except Exception as odd:  # MuPDF's Python layer raises several unrelated types
-        raise Unreadable(f"{what} cannot be drawn for the proof: {odd}") from odd
+        raise unread(what, odd, "drawn") from odd

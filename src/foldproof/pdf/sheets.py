@@ -19,6 +19,7 @@ from pikepdf import Dictionary, Name
 from foldproof.errors import NeedsPassword, Unreadable
 from foldproof.files import patient
 from foldproof.geometry import Matrix, Rect
+from foldproof.pdf.bounds import hold_qpdf
 from foldproof.pdf.memory import give_back
 from foldproof.pdf.sheets_annotations import appearances
 from foldproof.pdf.sheets_blending import Blending
@@ -84,6 +85,7 @@ def write(
         NeedsPassword: the password is missing or wrong, or the owner forbids that pages be put together anew.
         Unreadable: the manuscript is broken beyond what can be placed; the message names the page.
     """
+    hold_qpdf()
     try:
         with pikepdf.open(source, password=password or "") as pdf:
             writer = _Writer(pdf, source)

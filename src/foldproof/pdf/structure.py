@@ -18,7 +18,8 @@ import pikepdf
 from attrs import evolve
 
 from foldproof.errors import NeedsPassword, Unreadable
-from foldproof.pdf.memory import give_back
+from foldproof.pdf.bounds import MOST_UNPACKED, hold_qpdf
+from foldproof.pdf.memory import give_back, room_for
 from foldproof.pdf.structure_annotations import annotations_of
 from foldproof.pdf.structure_catalog import (
     date_of,
@@ -55,6 +56,8 @@ def written_file(path: Path, password: str | None = None) -> WrittenFile:
         Unreadable: it is no PDF, or too damaged for one; missing, a folder, not permitted.  One sentence or two.
     """
     header = _header(path)
+    room_for(path)
+    hold_qpdf()
     try:
         with _opened(path, password) as pdf:
             written = _read(pdf, path, header)
@@ -65,7 +68,7 @@ def written_file(path: Path, password: str | None = None) -> WrittenFile:
         raise NeedsPassword(
             f"{path} is locked, and the password given does not open it."
             if password
-            else f"{path} is locked by a password; give its password, or ask for an open copy."
+            else f"{path} is locked by a password; give it with --password-file, or ask for an open copy."
         ) from None
     except Unreadable as odd:
         raise Unreadable(f"{path} cannot be read: {odd}. Ask for a fresh export from the layout program.") from None
@@ -116,6 +119,11 @@ def _reason(refused: OSError | ValueError) -> str:
 def _in_words(path: Path, header: bytes, said: str) -> str:
     if b"%PDF-" not in header:
         return f"{path} is not a PDF: it does not begin with %PDF. Export the book as PDF."
+    if "memory limit exceeded" in said:
+        return (
+            f"{path} cannot be read: a list of its objects unpacks to more than {MOST_UNPACKED // 1_000_000} MB, which "
+            "no book needs. Ask for a fresh export from the layout program."
+        )
     if "Loop detected" in said:
         return f"{path} cannot be read: its page tree runs in a circle. Ask for a fresh export from the layout program."
     if "encrypt" in said.lower() or "security handler" in said.lower():

@@ -14,6 +14,8 @@ import pymupdf
 from attrs import field, frozen
 from pymupdf import mupdf
 
+from foldproof.pdf.memory import room_for
+
 # its Python layer carries no types
 _fitz: Any = pymupdf
 
@@ -56,6 +58,7 @@ def views(job: ViewJob) -> tuple[bytes | None, ...]:
     nothing: tuple[bytes | None, ...] = (None,) * len(job.views)
     try:
         # not through pymupdf's own Document, which reads the whole outline
+        room_for(job.path)
         document = mupdf.pdf_open_document(str(job.path))
         if mupdf.pdf_needs_password(document) and not mupdf.pdf_authenticate_password(document, job.password or ""):
             return nothing

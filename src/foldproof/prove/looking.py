@@ -57,6 +57,25 @@ def jobs_of(
     return [LookJob(sheets, manuscript, password, pictures, tuple(sides)) for _, sides in sorted(by_sheet.items())]
 
 
+def without_shunned(jobs: Sequence[LookJob], shunned: frozenset[int]) -> tuple[list[LookJob], list[LeafSeen]]:
+    """The jobs without the sides on which a page (0-based) stands that nobody may draw; and what is said of these."""
+    kept: list[LookJob] = []
+    unseen: list[LeafSeen] = []
+    for job in jobs:
+        sides = []
+        for side in job.sides:
+            bad = sorted(leaf.page for leaf in side.leaves if leaf.page is not None and leaf.page - 1 in shunned)
+            if not bad:
+                sides.append(side)
+                continue
+            for leaf in side.leaves:
+                why = "it" if leaf.page in bad else f"page {bad[0]} on the same side"
+                unseen.append(LeafSeen(leaf.position, "not compared", f"{why} cannot be drawn within the limits."))
+        if sides:
+            kept.append(evolve(job, sides=tuple(sides)))
+    return kept, unseen
+
+
 def _leaf(
     place: Place,
     number: int | None,

@@ -23,7 +23,7 @@ from foldproof.prove import alone, faults
 from foldproof.prove.book import Book, Place
 from foldproof.prove.gathering import bind
 from foldproof.prove.look import LeafSeen, LookJob, SheetSeen, look_at
-from foldproof.prove.looking import jobs_of, of_leaf, with_picture
+from foldproof.prove.looking import jobs_of, of_leaf, with_picture, without_shunned
 from foldproof.prove.model import Fault, Leg, PageProof, Proof, Verdict
 from foldproof.prove.painted import foreign
 from foldproof.prove.sources import Source, as_it_is, mended_source, pages_of, sides_of
@@ -53,6 +53,7 @@ def prove(
     advance: Callable[[int], None],
     pictures: bool = True,
     password: str | None = None,
+    shunned: frozenset[int] = frozenset(),
 ) -> Proof:
     """Fold a written file by its folding instructions and say page by page what came where.
 
@@ -64,6 +65,8 @@ def prove(
         advance: told how many places of the book were looked at since it was last called; other copies are not counted.
         pictures: keep small pictures of pages that differ.
         password: of the manuscript.
+        shunned: pages (0-based) that brought down, or held up, whoever drew them: neither they nor the sides that they
+            stand on are drawn again, and nothing is claimed for them.
 
     Raises:
         AskedWrong: the instructions hold something that is none.
@@ -73,7 +76,7 @@ def prove(
     book = bind(instructions)
     if manuscript is None:
         return _without(sheets, book, instructions, workers, advance, pictures)
-    asked = _Asked(sheets, manuscript, instructions, book, pictures)
+    asked = _Asked(sheets, manuscript, instructions, book, pictures, shunned)
     with tempfile.TemporaryDirectory(prefix="foldproof-") as folder:
         mended = Path(folder) / "manuscript.pdf"
         source = as_it_is(manuscript, password, workers)
@@ -97,6 +100,7 @@ class _Asked:
     told: FoldingInstructions
     book: Book
     pictures: bool
+    shunned: frozenset[int]
 
 
 def _with(asked: _Asked, source: Source, workers: Workers, advance: Callable[[int], None]) -> Proof:
@@ -112,7 +116,8 @@ def _with(asked: _Asked, source: Source, workers: Workers, advance: Callable[[in
         asked.sheets, source.path, source.password, book, expectation.pages, pages, sides, told,
         slack_mm=slack_mm, pictures=asked.pictures,
     )  # fmt: skip
-    seen = _looked(jobs, book, workers, advance)
+    jobs, unseen = without_shunned(jobs, asked.shunned)
+    seen = _looked(jobs, book, workers, advance, unseen)
     compared = _compared(book, assigned, expectation, pages, told, slack_mm)
     by_place = {p: list(c.faults) for p, c in compared.items()}
     found += faults.of_order(expectation, book.length, len(pages)) + faults.of_strays(assigned)
@@ -199,8 +204,14 @@ def _of_twin(proof: PageProof, book: Book) -> PageProof:
 # --- looking and comparing ---
 
 
-def _looked(jobs: Sequence[LookJob], book: Book, workers: Workers, advance: Callable[[int], None]) -> _Seen:
-    leaves: dict[int, LeafSeen] = {}
+def _looked(
+    jobs: Sequence[LookJob],
+    book: Book,
+    workers: Workers,
+    advance: Callable[[int], None],
+    unseen: Sequence[LeafSeen] = (),
+) -> _Seen:
+    leaves: dict[int, LeafSeen] = {leaf.position: leaf for leaf in unseen}
     strips: dict[int, StripSeen] = {}
     for index, result in workers.map(look_at, jobs, seconds=_LOOKING_S):
         wanted = [leaf.position for side in jobs[index].sides for leaf in side.leaves]

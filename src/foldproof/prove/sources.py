@@ -10,7 +10,7 @@ from typing import TypeVar
 from attrs import frozen
 
 from foldproof.errors import Unreadable
-from foldproof.pdf.proof_objects import mended_copy
+from foldproof.pdf.proof_mending import mended_copy
 from foldproof.pdf.proof_pages import PageRead, PagesJob, count_pages, read_pages
 from foldproof.pdf.proof_render import CountJob, count_drawn
 from foldproof.pdf.proof_sheets import SideRead, SidesJob, read_sides

@@ -11,6 +11,7 @@ from pathlib import Path
 from attrs import field, frozen
 
 from foldproof.geometry import Rect
+from foldproof.makeup.plan import Side
 from foldproof.manuscript.model import PageFact
 from foldproof.pdf.thumbnails import View, ViewJob, views
 from foldproof.preflight.model import Finding
@@ -96,20 +97,22 @@ def _take(
     workers: Workers,
 ) -> Pictures:
     read = results.manuscript
-    pages = sorted({found.page for _, found in wanted if found.page is not None})
+    shunned = results.observations.ended
+    pages = sorted({found.page for _, found in wanted if found.page is not None and found.page - 1 not in shunned})
     page_views = [_page_view(read.pages[number - 1]) for number in pages]
     made, lost = _drawn(read.path, results.password, page_views, workers, _THUMB_S)
     of_page = dict(zip(pages, made, strict=True))
     thumbs: dict[int, tuple[Thumb, ...]] = {}
     for number, found in wanted:
         assert found.page is not None
-        picture = of_page[found.page]
+        picture = of_page.get(found.page)
         if picture is not None:
             thumb = _thumb(read.pages[found.page - 1], found, picture)
             thumbs[number] = (*thumbs.get(number, ()), thumb)
     sheets: dict[tuple[int, str], str] = {}
     if results.sheets is not None:
-        keys = [(d.number, side) for d in drawn for side in d.sides]
+        bad = _sides_with(results)
+        keys = [(d.number, side) for d in drawn for side in d.sides if (d.number, side.side) not in bad]
         sheet_views = [_sheet_view(number, side.side.value, side.width_mm, side.height_mm) for number, side in keys]
         made, more = _drawn(results.sheets, None, sheet_views, workers, _SHEET_S)
         lost += more
@@ -119,16 +122,24 @@ def _take(
     return Pictures(thumbs, sheets, tuple(lost), _contact(results, workers))
 
 
+def _sides_with(results: Results) -> set[tuple[int, Side]]:
+    """Sides on which a page stands that nobody may draw."""
+    shunned = results.observations.ended
+    places = (*results.plan.places, *results.plan.again) if results.plan is not None and shunned else ()
+    return {(place.sheet, place.side) for place in places if place.page in shunned}
+
+
 def _contact(results: Results, workers: Workers) -> dict[int, str]:
     """Every page of a short book, very small; what cannot be drawn is left to be drawn from facts."""
     read = results.manuscript
     if len(read.pages) > MOST_PICTURED:
         return {}
+    drawable = [page for page in read.pages if page.index not in results.observations.ended]
     small = [
-        View(page.index, page.to_trim.as_tuple(), (0.0, 0.0, *page.trim_size_pt), _CONTACT_PX) for page in read.pages
+        View(page.index, page.to_trim.as_tuple(), (0.0, 0.0, *page.trim_size_pt), _CONTACT_PX) for page in drawable
     ]
     made, _ = _drawn(read.path, results.password, small, workers, _SHEET_S, _JOB_CONTACTS)
-    return {page.number: _uri(picture) for page, picture in zip(read.pages, made, strict=True) if picture}
+    return {page.number: _uri(picture) for page, picture in zip(drawable, made, strict=True) if picture}
 
 
 def _drawn(
