@@ -105,7 +105,7 @@ def _figure(value: int | None) -> str:
 def _made(ends: Sequence[BookEnd]) -> str:
     """What was read and laid out, all together."""
     pages, sheets = sum(end.pages or 0 for end in ends), sum(end.sheets or 0 for end in ends)
-    return f"{count(pages, 'page')} read, {count(sheets, 'press sheet')} made."
+    return f"{count(pages, 'page')} read, {count(sheets, 'press sheet')} made." if pages else "No page was read."
 
 
 def _digest(text: str) -> str:

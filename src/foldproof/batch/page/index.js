@@ -54,7 +54,7 @@ function apply() {
   }
   const active = wanting.checked || asked.length > 0;
   clear.disabled = !active;
-  shown = active ? `${figure(count)} of ${figure(books.length)} books shown.` : books.length === 1 ? "One book." : `All ${figure(books.length)} books shown.`;
+  shown = active ? `${figure(count)} of ${figure(books.length)} books shown.` : `All ${figure(books.length)} books shown.`;
   say();
 }
 function reset() { wanting.checked = false; name.value = ""; apply(); }
@@ -72,7 +72,7 @@ heads.forEach((head, column) => {
   button.addEventListener("click", () => sort(column));
   head.append(button);
 });
-one("#filter").hidden = false;
+one("#filter").hidden = books.length < 2;
 wanting.addEventListener("input", apply);
 name.addEventListener("input", apply);
 clear.addEventListener("click", () => { reset(); name.focus(); });
