@@ -9,6 +9,7 @@ import re
 import shutil
 import tempfile
 from collections.abc import Iterator, Sequence
+from functools import cache
 from importlib import metadata
 from pathlib import Path
 from typing import Protocol
@@ -93,11 +94,17 @@ def settings_of(asked: Asked) -> Settings:
         job=asked.job_name or None,
         house=asked.house.name,
         house_given=asked.house_given,
-        libraries=tuple((name, metadata.version(name)) for name in _LIBRARIES),
+        libraries=versions(),
         overrides=tuple(overrides),
         title=asked.job.book.title or "",
         author=asked.job.book.author or "",
     )
+
+
+@cache
+def versions() -> tuple[tuple[str, str], ...]:
+    """Name and version of the libraries that take part."""
+    return tuple((name, metadata.version(name)) for name in _LIBRARIES)
 
 
 def _held_against(baseline: Earlier, spec: Spec) -> str:

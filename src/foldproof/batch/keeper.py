@@ -32,8 +32,8 @@ _TO_CLEAR_S = 5.0
 #: seconds between two looks at what a book holds and has written
 _LOOK_S = 0.1
 _LOOK_AT_DISK_S = 1.0
-#: modules that every book needs, imported once
-_PRELOADED = ["foldproof.batch.making"]
+#: what is imported once, before the first book
+_PRELOADED = ["foldproof.batch.ready"]
 
 
 class _Process(ForkServerProcess):

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import cache
 from importlib import resources
 from pathlib import Path
 from typing import TypeVar
@@ -61,6 +62,11 @@ def load_house(path: Path | None = None) -> House:
     if path is not None:
         house = validated(House, read_toml(path, "house file"), str(path))
         return _agreeing(house, house_slips(house), str(path))
+    return _shipped_house()
+
+
+@cache
+def _shipped_house() -> House:
     shipped = resources.files("foldproof.job").joinpath("houses", SHIPPED_HOUSE)
     try:
         text = shipped.read_text(encoding="utf-8")

@@ -48,7 +48,7 @@ def report_html(
     """The whole page, UTF-8.  ``grouped``: all causes, in order."""
     css, script = (_FOLDER.joinpath(name).read_text("utf-8") for name in ("report.css", "report.js"))
     # style sheet and script are ours and must stay byte for byte what the digests were taken of
-    page = _template().render(
+    page = template().render(
         css=Markup(css),
         css_digest=_digest(css),
         script=Markup(script),
@@ -59,13 +59,14 @@ def report_html(
 
 
 @cache
-def _template() -> jinja2.Template:
-    """Compiled once a process: that takes longer than to fill it."""
+def template() -> jinja2.Template:
+    """The page without its content, compiled once a process: that takes longer than to fill it."""
     parts = {name: _FOLDER.joinpath(name).read_text("utf-8") for name in _PARTS}
     environment = jinja2.Environment(
         autoescape=True, undefined=jinja2.StrictUndefined, keep_trailing_newline=True, loader=jinja2.DictLoader(parts)
     )
-    return environment.get_template(_PARTS[0])
+    page, _ = (environment.get_template(name) for name in _PARTS)
+    return page
 
 
 def _digest(text: str) -> str:
