@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """A process that makes one spoilt book after another, until it is killed or has no more to do.
 
-    python -m tests.fuzz.driver ROOM SOURCES      seeds on stdin, one a line; a line of JSON for each on stdout
+    python -m tests.fuzz.driver ROOM SOURCES      a seed on each line of stdin; a line of JSON for each on stdout
 
 ROOM is a folder of its own, in which it also has its home, its temporary and its working folder (``run.py`` sees to
 that).  Everything that a book must not touch is listed before and after each.  Page workers live on from book to book,
@@ -17,6 +17,7 @@ import os
 import shutil
 import signal
 import sys
+import time
 import traceback
 from pathlib import Path
 from typing import Any, TextIO
@@ -29,7 +30,7 @@ from tests.fuzz.held import breaches, names_in
 from tests.fuzz.mutate import Mutant, mutant
 from tests.fuzz.sources import sources
 
-#: what a test lets the driver do amiss with every book, so that it is seen whether anybody notices
+#: what a test lets the driver do amiss (named after the seed), so that it is seen whether anybody notices
 MISDEEDS = ("hang", "eat", "die", "raise", "stray", "leave", "print", "touch")
 
 
@@ -62,7 +63,8 @@ def made(one: Mutant, room: Path, misdeed: str = "") -> dict[str, Any]:
     try:
         outcome = pipeline.make(ask(book, out, job=job, workers=1, split_sheets=one.split_sheets))
         code, pages = int(outcome.code), len(outcome.results.manuscript.pages)
-        _misdo(misdeed, room, book)
+        if misdeed:
+            _misdo(misdeed, room, book)
     except FoldproofError as error:
         code, says = int(error.exit_code), str(error)
     except BaseException:
@@ -104,9 +106,10 @@ def _misdo(misdeed: str, room: Path, book: Path) -> None:
             while True:
                 signal.pause()
         case "eat":
-            held = bytearray(4_000_000_000)
-            while True:
-                held[::4096] = b"\1" * len(held[::4096])
+            held = []
+            while len(held) < 100:
+                held.append(b"\1" * 40_000_000)
+                time.sleep(0.05)
         case "die":
             os.kill(os.getpid(), signal.SIGSEGV)
         case "raise":
@@ -121,17 +124,19 @@ def _misdo(misdeed: str, room: Path, book: Path) -> None:
             book.write_bytes(book.read_bytes() + b"\n")
 
 
-def main(room: Path, kept: Path, misdeed: str, answers: TextIO) -> None:
+def main(room: Path, kept: Path, answers: TextIO) -> None:
     shared = Path(os.environ["FOLDPROOF_SHARED"]) if "FOLDPROOF_SHARED" in os.environ else None
     books = sources(kept, shared)
     hands = _Kept(1)
-    # the one name under which the stages come by their processes
-    pipeline.Workers = lambda count: hands  # type: ignore[assignment,misc]
+    # the one place where the stages of a book come by their processes
+    assert callable(pipeline._hands)
+    pipeline._hands = lambda asked: hands  # type: ignore[assignment]
     gc.collect()
     gc.freeze()
     try:
         for line in sys.stdin:
-            one = mutant(int(line), books)
+            seed, _, misdeed = line.strip().partition(" ")
+            one = mutant(int(seed), books)
             print(json.dumps(made(one, room, misdeed)), file=answers, flush=True)
     finally:
         hands.end()
@@ -142,4 +147,4 @@ if __name__ == "__main__":
     here = Path(sys.argv[1])
     for number, log in ((1, "stdout.log"), (2, "stderr.log")):
         os.dup2(os.open(here / log, os.O_RDWR | os.O_CREAT | os.O_APPEND), number)
-    main(here, Path(sys.argv[2]), sys.argv[3] if len(sys.argv) > 3 else "", channel)
+    main(here, Path(sys.argv[2]), channel)

@@ -10,6 +10,7 @@ from random import Random
 Bytes = Callable[[Random, bytes, bytes], bytes]
 
 _ENTRY = re.compile(rb"\d{10} \d{5} [nf]")
+_TRAILER = re.compile(rb"trailer\s*<<")
 _START = re.compile(rb"startxref\s+(\d+)")
 
 
@@ -89,10 +90,10 @@ def round_and_round(rng: Random, data: bytes, other: bytes) -> bytes:
     """A chain of cross-references that never ends (/Prev to itself)."""
     found = list(_START.finditer(data))
     place = found[-1][1] if found else b"0"
-    for key in (b"/Prev ", b"/XRefStm ", b"/Size -1 /Prev ", b"/Size 2147483648 /Prev "):
-        if rng.random() < 0.4:
-            return data.replace(b"trailer\n<<", b"trailer\n<< " + key + place, 1)
-    return data.replace(b"/Root", b"/Prev " + place + b" /Root")
+    key = rng.choice((b"/Prev ", b"/XRefStm ", b"/Size -1 /Prev ", b"/Size 2147483648 /Prev "))
+    if _TRAILER.search(data):
+        return _TRAILER.sub(lambda start: start[0] + b" " + key + place, data)
+    return data.replace(b"/Root", key + place + b" /Root")
 
 
 MUTATORS: tuple[Bytes, ...] = (

@@ -77,7 +77,7 @@ def _leaves(path: Path, folder: Path) -> None:
 
 def _built(folder: Path) -> None:
     build.book(4, folder / "built-text.pdf")
-    build.book(2, folder / "built-bare-fonts.pdf", embedded=False, face="tiro")
+    build.book(1, folder / "built-bare-fonts.pdf", embedded=False, face="tiro")
     build.book(2, folder / "built-object-streams.pdf",
                save_options={"object_stream_mode": pikepdf.ObjectStreamMode.generate})  # fmt: skip
     locked = pikepdf.Encryption(owner="lantern", user="", R=4)
@@ -96,7 +96,7 @@ def _built(folder: Path) -> None:
     ]  # fmt: skip
     fills = [Fill((-3, -3, 143, 40)), Fill((20, 90, 60, 160), "1 0 0 rg"), Fill((0, 0, 5, 5), "0.2 g")]
     build.book(2, folder / "built-pictures.pdf", pictures=shades, fills=fills)
-    build.book(2, folder / "built-painted.pdf", content=_PAINTED, after=_paints)
+    build.book(1, folder / "built-painted.pdf", content=_PAINTED, after=_paints)
     build.book(4, folder / "built-furnished.pdf", content="/OC /Layer BDC 0 0 50 50 re f EMC\n", after=_furnish)
 
 

@@ -11,7 +11,7 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 import psutil
@@ -24,6 +24,8 @@ SHARED = _GIVEN if (_GIVEN / "corpus").is_dir() else None
 #: a driver is started afresh after so many files
 _FILES_A_DRIVER = 400
 _LOOK_S = 0.2
+#: seconds between two searches for processes of a driver
+_FIND_S = 1.0
 #: seconds that a driver may take to start
 _START_S = 60.0
 
@@ -55,11 +57,13 @@ class Run:
 
 
 class _Driver:
-    def __init__(self, room: Path, kept: Path, misdeed: str) -> None:
-        self.room, self.kept, self.misdeed = room, kept, misdeed
+    def __init__(self, room: Path, kept: Path) -> None:
+        self.room, self.kept = room, kept
         self.process: subprocess.Popen[bytes] | None = None
         self.run: Run | None = None
         self.done = 0
+        self.all: list[psutil.Process] = []
+        self.found = 0.0
 
     def start(self) -> None:
         for part in ("in", "out", "home", "tmp", "cwd"):
@@ -71,21 +75,21 @@ class _Driver:
         env.pop("FOLDPROOF_SHARED", None)
         if SHARED is not None:
             env["FOLDPROOF_SHARED"] = str(SHARED)
-        self.done = 0
+        self.done, self.all, self.found = 0, [], 0.0
         # a group of its own, so that nothing of it outlives it
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "tests.fuzz.driver", str(self.room), str(self.kept), self.misdeed],
+            [sys.executable, "-m", "tests.fuzz.driver", str(self.room), str(self.kept)],
             stdin=subprocess.PIPE, stdout=subprocess.PIPE, cwd=self.room / "cwd", env=env, start_new_session=True,
         )  # fmt: skip
 
-    def take(self, seed: int) -> None:
+    def take(self, seed: int, misdeed: str) -> None:
         if self.process is None or self.done >= _FILES_A_DRIVER:
             self.end()
             self.start()
         assert self.process is not None and self.process.stdin is not None
         self.run, self.begun = Run(seed), time.monotonic()
         with contextlib.suppress(BrokenPipeError):  # it is found dead at the next look
-            self.process.stdin.write(b"%d\n" % seed)
+            self.process.stdin.write(f"{seed} {misdeed}\n".encode())
             self.process.stdin.flush()
 
     def look(self, limits: Limits) -> Run | None:
@@ -127,12 +131,15 @@ class _Driver:
     def _held_mb(self) -> float:
         """Resident memory of the driver and all below it, in MB; pages that they share are counted for each."""
         assert self.process is not None
+        if (now := time.monotonic()) - self.found > _FIND_S:
+            self.found = now
+            with contextlib.suppress(psutil.Error):
+                first = psutil.Process(self.process.pid)
+                self.all = [first, *first.children(recursive=True)]
         held = 0
-        with contextlib.suppress(psutil.Error):
-            first = psutil.Process(self.process.pid)
-            for one in (first, *first.children(recursive=True)):
-                with contextlib.suppress(psutil.Error):
-                    held += one.memory_info().rss
+        for one in self.all:
+            with contextlib.suppress(psutil.Error):
+                held += one.memory_info().rss
         return held / 1e6
 
     def _last_words(self) -> str:
@@ -160,23 +167,30 @@ class _Driver:
 
 
 def watched(
-    seeds: Sequence[int], room: Path, limits: Limits, drivers: int, *, misdeed: str = "", minutes: float = 1e9
+    seeds: Sequence[int],
+    room: Path,
+    limits: Limits,
+    drivers: int,
+    *,
+    minutes: float = 1e9,
+    misdeeds: Mapping[int, str] | None = None,
 ) -> Iterator[Run]:
     """Make the file of every seed; as they end.
 
     Args:
         room: a folder in which each driver gets a folder of its own; its sources are kept there.
-        misdeed: what the driver is to do amiss with every file (``driver.MISDEEDS``).
         minutes: no file is begun after so many.
+        misdeeds: what the driver is to do amiss with the file of a seed (``driver.MISDEEDS``).
     """
     until = time.monotonic() + minutes * 60
     waiting = list(reversed(seeds))
-    pool = [_Driver(room / f"driver-{n}-{os.getpid()}", room / "sources", misdeed) for n in range(drivers)]
+    pool = [_Driver(room / f"driver-{n}-{os.getpid()}", room / "sources") for n in range(drivers)]
     try:
         while waiting or any(driver.run for driver in pool):
             for driver in pool:
                 if driver.run is None and waiting and time.monotonic() < until:
-                    driver.take(waiting.pop())
+                    seed = waiting.pop()
+                    driver.take(seed, (misdeeds or {}).get(seed, ""))
                 if driver.run is not None and (run := driver.look(limits)) is not None:
                     yield run
             if time.monotonic() >= until:

@@ -163,6 +163,8 @@ class _Writer:
         root = pdf.Root
         for key in [key for key in root.keys() if key not in _KEPT]:  # noqa: SIM118 - a PDF object, not a dict
             del root[key]
+        if "/Metadata" in root and not _unpacks(root["/Metadata"]):
+            del root["/Metadata"]  # the library looks into them, and gives up
         for key in [key for key in pdf.trailer.keys() if key not in _TRAILER]:  # noqa: SIM118
             del pdf.trailer[key]
         if "/Size" not in pdf.trailer:
@@ -322,6 +324,14 @@ class _Writer:
         )
         if note not in self._notes:
             self._notes.append(note)
+
+
+def _unpacks(stream: pikepdf.Object) -> bool:
+    try:
+        stream.read_bytes()
+    except pikepdf.PdfError:
+        return False
+    return True
 
 
 def _first_line(error: Exception) -> str:

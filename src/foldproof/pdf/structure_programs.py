@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import re
 import struct
+import warnings
 from collections.abc import Sequence
 from typing import Any
 
@@ -243,7 +244,10 @@ def _of_pictures(font: Any) -> bool:
     resources = entry(entry(font, "/Resources"), "/XObject")
     for glyph in _some_glyphs(font):
         try:
-            operations = pikepdf.parse_content_stream(glyph)
+            with warnings.catch_warnings():
+                # of one that ends too early; what there is of it is looked at
+                warnings.simplefilter("ignore")
+                operations = pikepdf.parse_content_stream(glyph)
         except (pikepdf.PdfError, RuntimeError, ValueError):
             continue
         for operation in operations:
