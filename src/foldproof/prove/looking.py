@@ -44,6 +44,7 @@ def jobs_of(
     for bar in book.bars:
         bars[bar.sheet, bar.side].append(bar)
     holes = _holes(book)
+    runs = tuple(sorted({bar.run for bar in book.bars}))
     by_sheet: dict[int, list[SideLook]] = defaultdict(list)
     for side in sides:
         key = side_of(side)
@@ -51,7 +52,7 @@ def jobs_of(
             _leaf(place, expected[place.position], pages, side, holes.get(place.position, ()), told, slack_mm)
             for place in by_side[key]
         )
-        strips = tuple(strip_of(bar, book, expected, pages, side, told) for bar in bars[key])
+        strips = tuple(strip_of(bar, book, expected, pages, side, told, runs) for bar in bars[key])
         if leaves or strips:
             by_sheet[key[0]].append(SideLook(side.index, leaves, strips))
     return [LookJob(sheets, manuscript, password, pictures, tuple(sides)) for _, sides in sorted(by_sheet.items())]

@@ -3,13 +3,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 import numpy as np
 from attrs import frozen
 
-from foldproof.makeup.instructions import FoldingInstructions
+from foldproof.makeup.instructions import Collation, FoldingInstructions
 from foldproof.pdf.proof_affine import Box, Map, back, box_round, chain, common
 from foldproof.pdf.proof_pages import PageRead
 from foldproof.pdf.proof_render import Drawing, Pixels, Viewer, Window
@@ -34,11 +34,32 @@ class StripLook:
     position: int  #: of the unit's first page: no two marks have the same
     on_sheet: Map
     window: Box  #: the strip in which marks step down, from foot to head
-    bar: tuple[Box, ...]  #: its parts, the uppermost first
-    others: tuple[tuple[Step, tuple[Box, ...]], ...]  #: what the marks of other steps and runs look like
+    box: Box  #: of the mark, from its head end to its foot end, gaps and all
+    step: Step
+    runs: tuple[int, ...]  #: of all marks of the book
+    mark: Collation
     #: page, its medium, whether annotations print on it, its map into this frame, and the half of the strip that it may
     #: reach
     pages: tuple[tuple[int, Box, bool, Map, Box], ...]
+
+    @property
+    def bar(self) -> tuple[Box, ...]:
+        """Its parts, the uppermost first."""
+        return parts_of(self.box, self.step[1], self.mark)
+
+    @property
+    def others(self) -> Iterator[tuple[Step, tuple[Box, ...]]]:
+        """What the marks of other steps and runs look like, those of its own run first.
+
+        Made only where they are wanted, which is where the mark is not: a long book has hundreds of each for hundreds.
+        """
+        mark, (own_step, own_run) = self.mark, self.step
+        left, foot, right, head = self.window
+        for run in sorted(self.runs, key=lambda run: (run != own_run, run)):
+            for step in range(mark.steps):
+                top = self.box[3] + (own_step - step) * mark.step_mm
+                if (step, run) != self.step and foot <= top - mark.length_mm and top <= head:
+                    yield (step, run), parts_of((left, top - mark.length_mm, right, top), run, mark)
 
 
 @frozen
@@ -59,8 +80,9 @@ def strip_of(
     pages: Sequence[PageRead],
     side: SideRead,
     told: FoldingInstructions,
+    runs: tuple[int, ...],
 ) -> StripLook:
-    """What to look at for one mark."""
+    """What to look at for one mark; ``runs``: those of all marks of the book."""
     first = book.places[bar.position]
     last = book.places[bar.last]
     mark = told.collation
@@ -68,13 +90,6 @@ def strip_of(
         raise ValueError("a bar without a place")
     half = mark.width_mm / 2
     foot, head = first.trim[1], first.trim[3]
-    runs = sorted({each.run for each in book.bars}, key=lambda run: (run != bar.run, run))
-    others = []
-    for run in runs:
-        for step in range(mark.steps):
-            top = bar.box[3] + (bar.step - step) * mark.step_mm
-            if (step, run) != (bar.step, bar.run) and foot <= top - mark.length_mm and top <= head:
-                others.append(((step, run), parts_of((-half, top - mark.length_mm, half, top), run, mark)))
     halves = []
     for place, way in ((first, 1), (last, -1)):
         if place is None or (place.sheet, place.side) != (first.sheet, first.side):
@@ -96,8 +111,10 @@ def strip_of(
         position=bar.position,
         on_sheet=chain(side.to_side, TO_MM, back(first.to_side)),
         window=(-half, foot, half, head),
-        bar=parts_of(bar.box, bar.run, mark),
-        others=tuple(others),
+        box=bar.box,
+        step=(bar.step, bar.run),
+        runs=runs,
+        mark=mark,
         pages=tuple(halves),
     )
 
