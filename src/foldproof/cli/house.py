@@ -29,7 +29,8 @@ def house(
     from foldproof.job.load import load_house
     from foldproof.makeup.capability import capability
     from foldproof.report.shop import reach_lines, shop_lines
+    from foldproof.report.words import clean
 
     shop = load_house(file)
-    print("\n".join([*shop_lines(shop), "", *reach_lines(capability(shop))]))
+    print(clean("\n".join([*shop_lines(shop), "", *reach_lines(capability(shop))])))
     return ExitCode.WELL
