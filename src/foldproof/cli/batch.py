@@ -103,7 +103,8 @@ def batch(
             )  # fmt: skip
             events = keep_making(folder, Watched(listing), tally, workers, recursive=recursive, move_to=move_to)
         else:
-            pool = _on(cluster, workers, shown.say, split_pages) if cluster else partial(run_here, slots=workers)
+            say = (lambda line: None) if quiet else shown.say
+            pool = _on(cluster, workers, say, split_pages) if cluster else partial(run_here, slots=workers)
             events = run(work, tally, pool, resume=resume)
         try:
             with contextlib.closing(events):

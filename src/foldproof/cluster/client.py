@@ -320,12 +320,19 @@ def _started(workers: int) -> Iterator[Any]:
     with contextlib.ExitStack() as stack:
         folder = stack.enter_context(tempfile.TemporaryDirectory(prefix="foldproof-", ignore_cleanup_errors=True))
         # nobody but us knows of it: no page of its own, no file outside its folder, no limit on the little it holds
-        ours = {"temporary-directory": folder, "distributed.worker.daemon": False}
-        stack.enter_context(dask.config.set({**ours, "distributed.worker.profile.enabled": False}))
+        ours = {
+            "temporary-directory": folder,
+            "distributed.worker.daemon": False,
+            "distributed.worker.profile.enabled": False,
+            "distributed.scheduler.http.routes": [],
+            "distributed.worker.http.routes": [],
+        }
+        stack.enter_context(dask.config.set(ours))
         with _deaf_children():
             cluster = LocalCluster(
-                n_workers=workers, threads_per_worker=1, processes=True, host="127.0.0.1", dashboard_address=None,
-                memory_limit=0, local_directory=folder, silence_logs=logging.CRITICAL,
+                n_workers=workers, threads_per_worker=1, processes=True, host="127.0.0.1",
+                dashboard_address="127.0.0.1:0", scheduler_kwargs={"dashboard": False}, memory_limit=0,
+                local_directory=folder, silence_logs=logging.CRITICAL,
             )  # fmt: skip
         yield stack.enter_context(cluster)
 

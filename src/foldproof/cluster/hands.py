@@ -28,11 +28,6 @@ _TICK_S = 0.5
 _PRIORITY = 10
 
 
-def workers_for(count: int, cluster: str | None, more_than: int = 0) -> Workers:
-    """So many processes of this machine; for a book of more pages than ``more_than`` those of a cluster, if given."""
-    return Spread(cluster, count, more_than) if cluster else Workers(count)
-
-
 class Spread(Workers):
     """Killable processes on the workers of a cluster; answers as :class:`foldproof.workers.Workers` does.
 
