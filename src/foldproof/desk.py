@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import contextlib
 import json
+import os
 import re
 import shutil
 import tempfile
@@ -170,9 +171,10 @@ def bench(out: Path, manuscript: Path) -> Iterator[Path]:
         InUse: another run is writing into the folder.
         NotWritten: the output folder cannot be made or written to.
     """
-    if any((out / name).resolve() == manuscript.resolve() for name in OUTPUTS):
+    whole = _whole(manuscript)
+    if any(_whole(out / name) == whole for name in OUTPUTS):
         raise AskedWrong(f"{manuscript} would be overwritten by an output of the same name; choose another folder.")
-    if (out / SPLIT).resolve() in manuscript.resolve().parents:
+    if _whole(out / SPLIT) in whole.parents:
         raise AskedWrong(f"{manuscript} lies where single sheets are written; choose another folder.")
     missing = [folder for folder in (out, *out.parents) if not folder.exists()]
     folder: Path | None = None
@@ -198,6 +200,11 @@ def bench(out: Path, manuscript: Path) -> Iterator[Path]:
                 with contextlib.suppress(OSError):
                     for made in missing:
                         made.rmdir()
+
+
+def _whole(path: Path) -> Path:
+    # Path.resolve takes a link to itself amiss; whoever opens it will say so
+    return Path(os.path.realpath(path))
 
 
 def withdraw(out: Path, seconds: float = 5.0) -> None:

@@ -37,7 +37,7 @@ def books_in(
     made: list[BookTask] = []
     for place, below, files in _folders(folder, {path.resolve() for path in (out, *apart)}, recursive):
         within = place.relative_to(folder)
-        shared = next((job for job in _jobs_above(folder, place) if job.is_file()), None)
+        shared = next((job for job in _jobs_above(folder, place) if _there(job)), None)
         for name, made_in in zip(files, folders_for(files, below), strict=True):
             book = place / name
             own = book.with_suffix(".toml")
@@ -47,7 +47,7 @@ def books_in(
                     manuscript=book,
                     folder=(within / made_in).as_posix(),
                     out=out / within / made_in,
-                    job=own if own.is_file() else shared,
+                    job=own if _there(own) else shared,
                     wishes=wishes,
                     limits=limits,
                 )
@@ -68,6 +68,13 @@ def _folders(folder: Path, apart: set[Path], recursive: bool) -> Iterator[tuple[
         yield place, list(below) if recursive else [], [n for n in names if (place / n).is_file()]
         if not recursive:
             return
+
+
+def _there(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except OSError:
+        return False  # a name of 255 bytes has no room for another ending
 
 
 def _jobs_above(folder: Path, place: Path) -> list[Path]:

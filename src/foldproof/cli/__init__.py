@@ -10,6 +10,7 @@ from __future__ import annotations
 import gc
 import signal
 import sys
+from pathlib import Path
 from types import FrameType
 from typing import NoReturn
 
@@ -40,6 +41,13 @@ def main() -> None:
         # Names of files may hold what the terminal's own letters cannot write.
         if stream is not None and hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")
+    try:
+        Path.cwd()
+    except FileNotFoundError:
+        print(
+            "foldproof: the current folder has been removed; go to one that is there, then ask again.", file=sys.stderr
+        )
+        sys.exit(2)
     for word in sys.argv[1:]:
         if not _is_text(word):
             print(f'foldproof: "{word}" is not UTF-8; rename the file, then ask again.', file=sys.stderr)
