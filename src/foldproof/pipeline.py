@@ -11,7 +11,6 @@ from pathlib import Path
 
 from attrs import evolve, frozen
 
-from foldproof.cluster.hands import workers_for
 from foldproof.desk import (
     DUMMY,
     LATE,
@@ -195,13 +194,22 @@ def prove_again(
         Unreadable: the sheets or the manuscript cannot be read.
     """
     instructions = instructions_in(plan)
-    with workers_for(workers, cluster) as hands:
+    with _workers(workers, cluster) as hands:
         watch.stage("prove", 0)
         return prove(sheets, instructions, manuscript, workers=hands, advance=watch.advance, password=password)
 
 
 def _hands(asked: Asked) -> Workers:
-    return workers_for(asked.workers, asked.cluster, asked.split_pages)
+    return _workers(asked.workers, asked.cluster, asked.split_pages)
+
+
+def _workers(count: int, cluster: str | None, more_than: int = 0) -> Workers:
+    """So many processes of this machine; for a book of more pages than ``more_than`` those of a cluster, if given."""
+    if not cluster:
+        return Workers(count)
+    from foldproof.cluster.hands import Spread
+
+    return Spread(cluster, count, more_than)
 
 
 def _read_and_check(asked: Asked, workers: Workers, watch: Watch, kept: Kept | None = None) -> Results:
