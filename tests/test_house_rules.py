@@ -131,6 +131,16 @@ def test_a_worker_starts_without_the_command_line() -> None:
     assert not loaded & {"typer", "rich", "jinja2", "typst", "pikepdf"}
 
 
+def test_a_run_starts_without_what_only_its_workers_or_a_cluster_need() -> None:
+    """A small book takes about as long as starting does."""
+    script = "import sys, json, foldproof.library; print(json.dumps(sorted(sys.modules)))"
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    loaded = json.loads(done.stdout)
+    assert "foldproof.pipeline" in loaded and "foldproof.prove.prove" in loaded
+    assert not {name.split(".")[0] for name in loaded} & {"pypdf", "distributed", "typer", "rich", "watchfiles"}
+    assert not [name for name in loaded if name.startswith(("foldproof.cluster", "foldproof.batch", "foldproof.cli"))]
+
+
 def test_no_registry_host_and_no_clock_in_the_sources() -> None:
     forbidden = ("datetime.now(", "date.today(", "time.time(", "pypi" + ".org", "pythonhosted" + ".org")
     for path in MODULES:

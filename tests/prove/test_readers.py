@@ -17,9 +17,10 @@ from pikepdf import Array, Dictionary, Name, Stream
 
 from foldproof.pdf.proof_affine import box_round
 from foldproof.pdf.proof_objects import open_file
-from foldproof.pdf.proof_pages import PageRead, PagesJob, count_pages, read_pages
+from foldproof.pdf.proof_pages import count_pages, read_pages
+from foldproof.pdf.proof_read import PageRead, PagesJob, SidesJob
 from foldproof.pdf.proof_render import CountJob, count_drawn
-from foldproof.pdf.proof_sheets import SidesJob, read_sides
+from foldproof.pdf.proof_sheets import read_sides
 from foldproof.prove.pixels import TINT, filled, outside, unlike
 from tests.build import Picture, book, raw_pdf
 

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from attrs import evolve
 
-from foldproof import pipeline
+import foldproof.pipeline as pipeline
 from foldproof.batch.alone import bind_memory, stand_alone, used
 from foldproof.batch.keys import asked_for, key_of
 from foldproof.batch.model import REPORTED, BookEnd, BookTask, BookTimes, Done

@@ -8,14 +8,11 @@ of paper, the page upright as a reader sees it, the centre of its trim at the or
 from __future__ import annotations
 
 import gc
-import hashlib
 from pathlib import Path
 from typing import Any
 
-from attrs import frozen
-
 from foldproof.pdf.memory import LARGE_BYTES
-from foldproof.pdf.proof_affine import Box, Map, box_round, chain, common, middle, quarter, shift, stretch
+from foldproof.pdf.proof_affine import Box, box_round, chain, common, middle, quarter, shift, stretch
 from foldproof.pdf.proof_objects import (
     Digester,
     OpenFile,
@@ -27,38 +24,10 @@ from foldproof.pdf.proof_objects import (
     reading,
     resolve,
 )
+from foldproof.pdf.proof_read import PageRead, PagesJob
 
 #: a page without any MediaBox is taken for Letter, as readers do
 _LETTER: Box = (0.0, 0.0, 612.0, 792.0)
-
-
-@frozen
-class PageRead:
-    """What one page of the manuscript is, for the proof."""
-
-    number: int  #: 1-based
-    digest: bytes
-    empty: bool  #: has no content at all, nor annotations
-    upright: Map
-    trim: Box  #: points, centre of the trim at the origin, upright
-    medium: Box  #: user space of the page: all there is of it
-    annotated: bool  #: carries annotations that print: flagged so, not hidden, with an appearance
-
-
-def identity_of(page: PageRead) -> str:
-    """A digest of a page's content, of what that uses, and of how it lies in its boxes."""
-    lies = repr([round(value, 4) for box in (page.upright, page.trim, page.medium) for value in box])
-    return hashlib.blake2b(page.digest + lies.encode("ascii"), digest_size=16).hexdigest()
-
-
-@frozen
-class PagesJob:
-    """Pages ``start`` to ``stop`` (0-based, half open) of a file."""
-
-    path: Path
-    start: int
-    stop: int
-    password: str | None = None
 
 
 def read_pages(job: PagesJob) -> tuple[PageRead, ...]:

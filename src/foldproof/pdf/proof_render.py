@@ -24,7 +24,6 @@ from pymupdf import mupdf
 from foldproof.errors import NeedsPassword, Unreadable
 from foldproof.pdf.memory import room_for
 from foldproof.pdf.proof_affine import Box, Map, back, box_round, chain, shift, then
-from foldproof.pdf.proof_objects import unread
 from foldproof.units import PT_PER_MM
 
 _TOOLS: Any = pymupdf.TOOLS
@@ -240,4 +239,7 @@ def _translated(what: str) -> Iterator[None]:
     except (Unreadable, MemoryError):
         raise
     except Exception as odd:  # MuPDF's Python layer raises several unrelated types
+        # not with this module: whoever hands out what is to be drawn loads it too, and need not load pypdf
+        from foldproof.pdf.proof_objects import unread
+
         raise unread(what, odd, "drawn") from odd

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from pathlib import Path
 from typing import Any
 
 from attrs import evolve, frozen
@@ -32,6 +31,7 @@ from foldproof.pdf.proof_affine import (
 )
 from foldproof.pdf.proof_objects import Digester, Reader, content_of, data_of, get, numbers, reading, resolve
 from foldproof.pdf.proof_pages import any_prints, opened, ordered
+from foldproof.pdf.proof_read import Placed, SideRead, SidesJob
 
 _EVERYWHERE: Box = (-1e9, -1e9, 1e9, 1e9)
 #: forms inside forms are followed this far
@@ -56,44 +56,6 @@ _PAINTS = frozenset({b"n", b"f", b"F", b"f*", b"S", b"s", b"B", b"B*", b"b", b"b
 _SETTINGS = frozenset(b"gs ri i w J j M d Tc Tw Tz TL Tf Tr Ts G g RG rg K k CS cs SC SCN sc scn".split())
 _TEXTS = frozenset({b"Tj", b"TJ", b"'", b'"'})
 _POINTS = {b"m": 2, b"l": 2, b"c": 6, b"v": 4, b"y": 4, b"h": 0}
-
-
-@frozen
-class Placed:
-    """One form drawn on a side."""
-
-    order: int  #: among the forms of the side, in the order in which they are drawn
-    digest: bytes
-    form: Map  #: form frame → side frame, points
-    clip: Box  #: what may show of it, side frame, points: clips and the form's own box
-    box: Box  #: its /BBox, form frame
-    inside: tuple[Placed, ...] = ()  #: forms that it draws itself, where it is no page
-    settings: tuple[str, ...] = ()  #: operators of the side that set how it prints
-
-
-@frozen
-class SideRead:
-    """One page of the sheets' file."""
-
-    index: int  #: 0-based in the file
-    width_pt: float
-    height_pt: float
-    to_side: Map  #: default user space → side frame, points
-    placed: tuple[Placed, ...]
-    painted: tuple[Box, ...] = ()  #: what it paints besides pages and their annotations, side frame, points
-    annotated: bool = False  #: carries annotations that print
-    cropped: bool = False  #: its CropBox shows less than its MediaBox
-    blends_no_cmyk: bool = False  #: its transparency group names a space that has not the four process colours
-
-
-@frozen
-class SidesJob:
-    """Pages ``start`` to ``stop`` (0-based, half open) of the sheets' file; ``known`` are digests of whole pages."""
-
-    path: Path
-    start: int
-    stop: int
-    known: frozenset[bytes] = frozenset()
 
 
 def read_sides(job: SidesJob) -> tuple[SideRead, ...]:

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 from foldproof.makeup.instructions import FoldingInstructions
 from foldproof.pdf.proof_affine import Box, Map, back, box_round, chain, holds, middle
-from foldproof.pdf.proof_sheets import Placed, SideRead
+from foldproof.pdf.proof_read import Placed, SideRead
 from foldproof.prove.book import Book, Place
 from foldproof.prove.faults import numbers, where_from
 from foldproof.prove.look import LeafSeen

@@ -9,8 +9,7 @@ from collections.abc import Sequence
 from attrs import frozen
 
 from foldproof.makeup.instructions import FoldingInstructions
-from foldproof.pdf.proof_pages import PageRead
-from foldproof.pdf.proof_sheets import SideRead
+from foldproof.pdf.proof_read import PageRead, SideRead
 from foldproof.prove.book import Place, Trouble
 from foldproof.prove.model import Fault, Leg
 from foldproof.prove.which import (

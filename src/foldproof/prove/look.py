@@ -20,7 +20,6 @@ from PIL import Image
 
 from foldproof.errors import Unreadable
 from foldproof.pdf.proof_affine import Box, Map, back, box_round
-from foldproof.pdf.proof_pages import forget
 from foldproof.pdf.proof_render import Drawing, Pixels, Viewer, Window, shrink_store
 from foldproof.prove.pixels import GRIDS_PX, PAPER, TINT, filled, grown, marked, outside, smallest, unlike
 from foldproof.prove.strips import StripLook, StripSeen, see_strip
@@ -88,6 +87,8 @@ class SheetSeen:
 
 def look_at(job: LookJob) -> SheetSeen:
     """Look at one sheet.  Runs in a worker; keeps files open for the next sheet."""
+    from foldproof.pdf.proof_pages import forget
+
     forget()  # nothing is read with pypdf once looking has begun
     leaves: list[LeafSeen] = []
     strips: list[StripSeen] = []

@@ -12,8 +12,7 @@ from attrs import evolve
 
 from foldproof.makeup.instructions import FoldingInstructions
 from foldproof.pdf.proof_affine import Box, back, box_round, chain
-from foldproof.pdf.proof_pages import PageRead
-from foldproof.pdf.proof_sheets import SideRead
+from foldproof.pdf.proof_read import PageRead, SideRead
 from foldproof.prove.book import Bar, Book, Place
 from foldproof.prove.faults import where_from
 from foldproof.prove.look import LeafLook, LeafSeen, LookJob, SideLook

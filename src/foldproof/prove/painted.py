@@ -14,7 +14,7 @@ import numpy as np
 
 from foldproof.makeup.instructions import FoldingInstructions
 from foldproof.pdf.proof_affine import Box, box_round
-from foldproof.pdf.proof_sheets import SideRead
+from foldproof.pdf.proof_read import SideRead
 from foldproof.prove.book import Book, Place
 from foldproof.prove.faults import where_from
 from foldproof.prove.model import Fault, Leg

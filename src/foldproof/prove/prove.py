@@ -18,7 +18,7 @@ from attrs import evolve, frozen
 from foldproof.errors import Unreadable
 from foldproof.files import sha256_of
 from foldproof.makeup.instructions import FoldingInstructions
-from foldproof.pdf.proof_pages import PageRead, identity_of
+from foldproof.pdf.proof_read import PageRead, identity_of
 from foldproof.prove import alone, faults
 from foldproof.prove.book import Book, Place
 from foldproof.prove.gathering import bind

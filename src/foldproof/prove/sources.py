@@ -10,10 +10,8 @@ from typing import TypeVar
 from attrs import frozen
 
 from foldproof.errors import Unreadable
-from foldproof.pdf.proof_mending import mended_copy
-from foldproof.pdf.proof_pages import PageRead, PagesJob, count_pages, read_pages
+from foldproof.pdf.proof_read import PageRead, PagesJob, SideRead, SidesJob
 from foldproof.pdf.proof_render import CountJob, count_drawn
-from foldproof.pdf.proof_sheets import SideRead, SidesJob, read_sides
 from foldproof.workers import Lost, Workers
 
 T = TypeVar("T")
@@ -42,23 +40,25 @@ class Source:
 def as_it_is(manuscript: Path, password: str | None, workers: Workers) -> Source | None:
     """The manuscript, where pypdf and MuPDF both read it and find the same number of pages."""
     try:
-        read, drawn, first = _first(manuscript, password, workers)
+        counted, drawn, first = _first(manuscript, password, workers)
     except Unreadable:
         return None
-    return Source(manuscript, password, read, None, first) if read == drawn else None
+    return Source(manuscript, password, counted, None, first) if counted == drawn else None
 
 
 def mended_source(manuscript: Path, target: Path, password: str | None, workers: Workers) -> Source:
     """An unlocked copy with its structure put right."""
+    from foldproof.pdf.proof_mending import mended_copy
+
     mended_copy(manuscript, target, password)
-    read, drawn, first = _first(target, None, workers)
-    if read != drawn:
+    counted, drawn, first = _first(target, None, workers)
+    if counted != drawn:
         raise Unreadable(
-            f"The two readers of the proof find {read} and {drawn} pages in {manuscript.name}. "
+            f"The two readers of the proof find {counted} and {drawn} pages in {manuscript.name}. "
             "Have it written anew by the program that made it."
         )
     note = f"{manuscript.name} is locked or damaged, so the proof read an unlocked copy with its structure put right."
-    return Source(target, None, read, note, first)
+    return Source(target, None, counted, note, first)
 
 
 def _first(path: Path, password: str | None, workers: Workers) -> tuple[int, int, tuple[PageRead, ...]]:
@@ -66,27 +66,15 @@ def _first(path: Path, password: str | None, workers: Workers) -> tuple[int, int
     return both
 
 
-def count_and_read(job: PagesJob) -> tuple[int, int, tuple[PageRead, ...]]:
-    """How many pages pypdf finds and how many MuPDF, and a run of pages where they agree.
-
-    One job of a worker: a process that counts has read the whole cross-reference, and another would read it again.
-
-    Raises:
-        NeedsPassword, Unreadable: one of the two cannot read the file.
-    """
-    read, drawn = count_pages(job), count_drawn(CountJob(job.path, job.password))
-    return read, drawn, read_pages(job) if read == drawn else ()
-
-
 def pages_of(source: Source, workers: Workers) -> tuple[PageRead, ...]:
     runs = [PagesJob(source.path, i, i + _RUN, source.password) for i in range(_RUN, source.pages, _RUN)]
-    return source.first + tuple(page for run in _run(workers, read_pages, runs, source.path) for page in run)
+    return source.first + tuple(page for run in _run(workers, read, runs, source.path) for page in run)
 
 
 def sides_of(sheets: Path, known: frozenset[bytes], workers: Workers) -> tuple[SideRead, ...]:
-    (count,) = _run(workers, count_pages, [PagesJob(sheets, 0, 0)], sheets)
-    runs = [SidesJob(sheets, i, i + _SIDES, known) for i in range(0, count, _SIDES)]
-    return tuple(side for run in _run(workers, read_sides, runs, sheets) for side in run)
+    (sides,) = _run(workers, count, [PagesJob(sheets, 0, 0)], sheets)
+    runs = [SidesJob(sheets, i, i + _SIDES, known) for i in range(0, sides, _SIDES)]
+    return tuple(side for run in _run(workers, read_sheets, runs, sheets) for side in run)
 
 
 def _run(workers: Workers, function: Callable[[T], R], jobs: Sequence[T], path: Path) -> list[R]:
@@ -101,3 +89,39 @@ def _run(workers: Workers, function: Callable[[T], R], jobs: Sequence[T], path: 
             raise Unreadable(f"{path.name} cannot be read for the proof: {result.reason}.")
         out[index] = result
     return [out[index] for index in range(len(jobs))]
+
+
+# --- jobs; they run in a worker, which alone loads the library that reads ---
+
+
+def count_and_read(job: PagesJob) -> tuple[int, int, tuple[PageRead, ...]]:
+    """How many pages pypdf finds and how many MuPDF, and a run of pages where they agree.
+
+    One job of a worker: a process that counts has read the whole cross-reference, and another would read it again.
+
+    Raises:
+        NeedsPassword, Unreadable: one of the two cannot read the file.
+    """
+    counted, drawn = count(job), count_drawn(CountJob(job.path, job.password))
+    return counted, drawn, read(job) if counted == drawn else ()
+
+
+def count(job: PagesJob) -> int:
+    """See :func:`foldproof.pdf.proof_pages.count_pages`."""
+    from foldproof.pdf.proof_pages import count_pages
+
+    return count_pages(job)
+
+
+def read(job: PagesJob) -> tuple[PageRead, ...]:
+    """See :func:`foldproof.pdf.proof_pages.read_pages`."""
+    from foldproof.pdf.proof_pages import read_pages
+
+    return read_pages(job)
+
+
+def read_sheets(job: SidesJob) -> tuple[SideRead, ...]:
+    """See :func:`foldproof.pdf.proof_sheets.read_sides`."""
+    from foldproof.pdf.proof_sheets import read_sides
+
+    return read_sides(job)

@@ -11,9 +11,8 @@ from attrs import frozen
 
 from foldproof.makeup.instructions import Collation, FoldingInstructions
 from foldproof.pdf.proof_affine import Box, Map, back, box_round, chain, common
-from foldproof.pdf.proof_pages import PageRead
+from foldproof.pdf.proof_read import PageRead, SideRead
 from foldproof.pdf.proof_render import Drawing, Pixels, Viewer, Window
-from foldproof.pdf.proof_sheets import SideRead
 from foldproof.prove.book import Bar, Book, parts_of
 from foldproof.prove.faults import where_from
 from foldproof.prove.model import Fault, Leg

@@ -25,8 +25,7 @@ from foldproof.pdf.proof_affine import (
     shift,
     stretch,
 )
-from foldproof.pdf.proof_pages import PageRead
-from foldproof.pdf.proof_sheets import Placed, SideRead
+from foldproof.pdf.proof_read import PageRead, Placed, SideRead
 from foldproof.prove.book import Book, Place
 from foldproof.units import PT_PER_MM
 
