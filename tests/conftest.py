@@ -33,7 +33,7 @@ LONGEST = (
     "cli/test_start_up.py", "fixtures/test_demo.py", "browser/test_report_page.py", "cli/test_same_bytes.py",
     "planted/test_planted.py", "passes/test_ink_against_tiffsep.py", "workers/test_workers.py",
     "preflight/test_pages_files.py", "preflight/test_pictures.py", "passes/test_against_others.py",
-    "manuscript/test_facts_independent.py",
+    "manuscript/test_facts_independent.py", "browser/test_hostile_text.py", "browser/test_batch_index.py",
 )  # fmt: skip
 
 
