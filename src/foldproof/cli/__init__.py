@@ -8,6 +8,7 @@ without loading the libraries that read and render PDFs.
 from __future__ import annotations
 
 import gc
+import os
 import signal
 import sys
 from pathlib import Path
@@ -29,6 +30,20 @@ def _is_text(word: str) -> bool:
     return True
 
 
+def _open_ends() -> None:
+    """Where the three streams were closed by whoever started us, nothing else may take their numbers.
+
+    Without a stderr every line that is meant for it would be printed on stdout.
+    """
+    for number in (0, 1, 2):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)
+    if sys.stderr is None:
+        sys.stderr = open(2, "w", encoding="utf-8", closefd=False)  # noqa: PTH123, SIM115 - for good
+
+
 def main() -> None:
     """Entry point of the console script ``foldproof``."""
     # as in the workers (workers.collect_seldom, which is not imported here for its weight)
@@ -37,6 +52,7 @@ def main() -> None:
         number = getattr(signal, name, None)
         if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
             signal.signal(number, _stopped)
+    _open_ends()
     for stream in (sys.stdout, sys.stderr):
         # Names of files may hold what the terminal's own letters cannot write.
         if stream is not None and hasattr(stream, "reconfigure"):
