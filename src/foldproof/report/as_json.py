@@ -40,7 +40,7 @@ _WORD = 40
 
 
 def schema(name: str) -> dict[str, Any]:
-    """The published JSON Schema of ``"findings"``, ``"plan"``, ``"plans"``, ``"proof"``, ``"checks"`` or ``"error"``.
+    """The published JSON Schema of ``"findings"``, ``"plan"``, ``"plans"``, ``"proof"``, ``"batch"`` or ``"times"``.
 
     That of plans names the one of a plan by its id; here it comes with it, as draft 2020-12 bundles schemas (9.3.1).
     """
