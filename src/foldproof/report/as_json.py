@@ -40,8 +40,9 @@ _WORD = 40
 
 
 def schema(name: str) -> dict[str, Any]:
-    """The published JSON Schema of ``"findings"``, ``"plan"``, ``"plans"``, ``"proof"``, ``"batch"`` or ``"times"``.
+    """The published JSON Schema of a kind of file.
 
+    Kinds: ``"findings"``, ``"plan"``, ``"plans"``, ``"proof"``, ``"checks"``, ``"error"``, ``"batch"``, ``"times"``.
     That of plans names the one of a plan by its id; here it comes with it, as draft 2020-12 bundles schemas (9.3.1).
     """
     text = resources.files("foldproof.report").joinpath("schemas", f"{name}.schema.json").read_text("utf-8")
