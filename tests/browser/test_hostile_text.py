@@ -53,7 +53,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     job.write_text(JOB, encoding="utf-8")
     for name in BROKEN:
         (books / name).write_bytes(b"%PDF-1.7\nnothing\n")
-    run = partial(subprocess.run, capture_output=True, timeout=120, check=False, stdin=subprocess.DEVNULL)
+    run = partial(subprocess.run, capture_output=True, timeout=300, check=False, stdin=subprocess.DEVNULL)
     batch = run([sys.executable, "-m", "foldproof", "batch", books, "-o", out, "-q"])
     plan = run([sys.executable, "-m", "foldproof", "plan", book, "--job", job, "-o", root / "plans.html", "-q"])
     assert plan.returncode == 0, plan.stderr
