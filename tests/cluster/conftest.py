@@ -12,6 +12,7 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -31,7 +32,8 @@ class Yard:
         told = folder / "scheduler.json"
         self.scheduler = self._start(
             "scheduler", "--host", "127.0.0.1", "--port", "0", "--no-dashboard", "--scheduler-file", told,
-            DASK_DISTRIBUTED__SCHEDULER__ALLOWED_FAILURES="1",
+            # tries of a job whose worker goes down, less one; Dask's own custom is 3
+            DASK_DISTRIBUTED__SCHEDULER__ALLOWED_FAILURES="2",
         )  # fmt: skip
         until = time.monotonic() + 60
         while True:
@@ -53,7 +55,7 @@ class Yard:
         )  # fmt: skip
 
     def _start(self, *words: object, before: tuple[str, ...] = (), **env: str) -> subprocess.Popen[bytes]:
-        paths = os.pathsep.join([env.pop("PYTHONPATH", ""), str(HERE)]).strip(os.pathsep)
+        paths = os.pathsep.join(filter(None, [env.pop("PYTHONPATH", ""), str(HERE), os.environ.get("PYTHONPATH", "")]))
         with self.log.open("ab") as log:
             child = subprocess.Popen(
                 [*before, sys.executable, "-m", "dask", *map(str, words)],
@@ -92,12 +94,17 @@ def yard(yards: Callable[[], Yard]) -> Yard:
     return made
 
 
-def connected(yard: Yard) -> set[str]:
-    """Addresses of the workers that have joined a scheduler."""
+def asked_of(yard: Yard, question: Callable[[], Any]) -> dict[str, Any]:
+    """What each worker that has joined a scheduler answers, by its address."""
     from distributed import Client
 
     with Client(yard.address, set_as_default=False) as client:
-        return set(client.nthreads())
+        return dict(client.run(question))
+
+
+def connected(yard: Yard) -> set[str]:
+    """Addresses of the workers that have joined a scheduler."""
+    return set(asked_of(yard, os.getpid))
 
 
 def alive(pid: int) -> bool:

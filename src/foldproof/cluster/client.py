@@ -267,9 +267,8 @@ def opened(address: str, workers: int) -> Iterator[Cluster]:
         from distributed import Client
     except ImportError:
         raise AskedWrong("--cluster needs the extra: pip install 'foldproof[cluster]'.") from None
-    # what a cluster has to say is said by us, in a sentence
-    logging.getLogger("distributed").setLevel(logging.CRITICAL)
     with contextlib.ExitStack() as stack:
+        stack.enter_context(_silence())
         where: Any = stack.enter_context(_started(workers)) if address == LOCAL else _listened_at(address)
         try:
             with warnings.catch_warnings():
@@ -286,6 +285,21 @@ def opened(address: str, workers: int) -> Iterator[Cluster]:
             yield cluster
         finally:
             cluster.forget()
+
+
+@contextlib.contextmanager
+def _silence() -> Iterator[None]:
+    """What a cluster has to say is said by us, in a sentence; its own logs speak again afterwards."""
+    levels: list[tuple[logging.Logger, int]] = []
+    for name in ["distributed", *(name for name in logging.root.manager.loggerDict if name.startswith("distributed."))]:
+        logger = logging.getLogger(name)
+        levels.append((logger, logger.level))
+        logger.setLevel(logging.CRITICAL + 1)
+    try:
+        yield
+    finally:
+        for logger, level in levels:
+            logger.setLevel(level)
 
 
 def _listened_at(address: str) -> str:

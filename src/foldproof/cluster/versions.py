@@ -4,16 +4,29 @@
 from __future__ import annotations
 
 import functools
+import hashlib
 from importlib import metadata
+from pathlib import Path
 
 #: the program, and the libraries whose version shows in a result
 MUST_AGREE = ("foldproof", "pikepdf", "PyMuPDF", "pypdf", "pillow", "typst", "numpy")
 
+#: what is compared besides: between two releases the version stays and the program does not
+SOURCE = "foldproof from source"
+
 
 @functools.cache
 def versions() -> tuple[tuple[str, str], ...]:
-    """Name and version of each, as installed here."""
-    return tuple((name, metadata.version(name)) for name in MUST_AGREE)
+    """Name and version of each, as installed here; of the program the digest of its modules too."""
+    return (*((name, metadata.version(name)) for name in MUST_AGREE), (SOURCE, _source()))
+
+
+def _source() -> str:
+    folder = Path(__file__).parents[1]
+    digest = hashlib.sha256()
+    for module in sorted(folder.rglob("*.py")):
+        digest.update(module.relative_to(folder).as_posix().encode() + b"\0" + module.read_bytes() + b"\0")
+    return digest.hexdigest()[:12]
 
 
 def told_apart(worker: str, theirs: tuple[tuple[str, str], ...]) -> str:
