@@ -6,7 +6,7 @@ BIN := $(VENV)/bin
 READY := $(VENV)/.ready
 OUT ?= out
 
-.PHONY: demo test lint bench damage clean
+.PHONY: demo test lint bench damage fuzz clean
 
 $(READY): pyproject.toml
 	@test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
@@ -31,6 +31,11 @@ bench: $(READY)  ## speed and memory as ratios; wants ../shared/corpus (a thousa
 
 damage: $(READY)  ## hundreds of random damages to written sheets, every one of which the proof must catch
 	$(BIN)/python tests/damage/run.py
+
+FUZZ_FILES ?= 5000
+FUZZ_SEED ?= 1
+fuzz: $(READY)  ## thousands of spoilt books through every stage: none may crash, hang, eat memory or write astray
+	$(BIN)/python tests/fuzz/run.py --files $(FUZZ_FILES) --seed $(FUZZ_SEED) --keep $(OUT)/fuzz
 
 clean:
 	rm -rf $(VENV) $(OUT) build dist .pytest_cache .mypy_cache .ruff_cache .hypothesis

@@ -1,8 +1,9 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """A process that makes one spoilt book after another, until it is killed or has no more to do.
 
-    python -m tests.fuzz.driver ROOM SOURCES      a seed on each line of stdin; a line of JSON for each on stdout
+    python -m tests.fuzz.driver ROOM SOURCES
 
+On stdin a seed a line; on stdout READY, and then a line of JSON for each.
 ROOM is a folder of its own, in which it also has its home, its temporary and its working folder (``run.py`` sees to
 that).  Everything that a book must not touch is listed before and after each.  Page workers live on from book to book,
 which a run of the command line does not let them; a part of the files is made there as well, and must come out alike.
@@ -32,6 +33,10 @@ from tests.fuzz.sources import sources
 
 #: what a test lets the driver do amiss (named after the seed), so that it is seen whether anybody notices
 MISDEEDS = ("hang", "eat", "die", "raise", "stray", "leave", "print", "touch")
+
+
+#: what a driver says once it is ready for its first seed
+READY = "ready"
 
 
 class _Kept(Workers):
@@ -133,6 +138,7 @@ def main(room: Path, kept: Path, answers: TextIO) -> None:
     pipeline._hands = lambda asked: hands  # type: ignore[assignment]
     gc.collect()
     gc.freeze()
+    print(READY, file=answers, flush=True)
     try:
         for line in sys.stdin:
             seed, _, misdeed = line.strip().partition(" ")

@@ -26,9 +26,10 @@ from tests.fuzz.watch import ROOT, Run
 _TRACED = 4
 _SECONDS = 300
 
+#: calls that name a file: the folder that the path goes from (strace -y tells it), the path, the rest of the line
 _WRITES = re.compile(
-    r"\b(?:openat\((?:AT_FDCWD|\d+), |(?:creat|mkdir|rename|unlink|rmdir|symlink|link|truncate|chmod)\(|"
-    r"(?:mkdirat|unlinkat|renameat2?|fchmodat)\((?:AT_FDCWD|\d+), )\"([^\"]*)\"([^\n]*)"
+    r"\b(?:creat|mkdir|rename|unlink|rmdir|symlink|link|truncate|chmod|(?:open|mkdir|unlink|rename|fchmod)at2?)"
+    r"\((?:(?:AT_FDCWD|\d+)(?:<([^>]*)>)?, )?\"([^\"]*)\"([^\n]*)"
 )
 #: what a file is renamed to
 _SECOND = re.compile(r'"([^"]*)"')
@@ -75,7 +76,7 @@ def _by_hand(one: Mutant, run: Run, place: Path, *, traced: bool) -> Iterator[st
     words: list[object] = ["make", book, "-o", out, "--quiet", "--workers", "1"]
     words += ["--job", job] if job else []
     words += ["--split-sheets"] if one.split_sheets else []
-    before = ["strace", "-f", "-qq", "-s", "4096", "-e", "trace=%file,%network", "-o", str(log)] if traced else []
+    before = ["strace", "-f", "-y", "-qq", "-s", "4096", "-e", "trace=%file,%network", "-o", str(log)] if traced else []
     said = _run(place, *words, before=before)
     if said.code != run.code:
         yield f"under watch it ended with {run.code}, by hand with {said.code}: {said.err[-300:]}"
@@ -88,7 +89,7 @@ def _by_hand(one: Mutant, run: Run, place: Path, *, traced: bool) -> Iterator[st
     elif not said.out.strip() or [line for line in lines if not line.startswith(f"{out}: ")]:
         yield f"on stderr it says {said.err[-300:]!r}"
     if traced:
-        yield from _asked_of_the_system(log.read_text("utf-8", "replace"), place)
+        yield from asked_of_the_system(log.read_text("utf-8", "replace"), place)
     if (out / "sheets.pdf").is_file():
         yield from _opens(out / "sheets.pdf")
     if left := [name for part in ("home", "tmp", "cwd") for name in names_in(place / part)]:
@@ -101,13 +102,13 @@ def _digest(files: dict[str, str]) -> str:
     return hashlib.sha256(json.dumps(sorted(files.items())).encode()).hexdigest()
 
 
-def _asked_of_the_system(trace: str, place: Path) -> Iterator[str]:
+def asked_of_the_system(trace: str, place: Path) -> Iterator[str]:
     """Files opened to be written, made, renamed or removed, and talk with the network."""
-    for first, rest in _WRITES.findall(trace):
+    for folder, first, rest in _WRITES.findall(trace):
         if rest.startswith((", O_RDONLY", ", O_PATH")) or "ENOENT" in rest:
             continue
         for path in (first, *_SECOND.findall(rest)):
-            where = Path(os.path.normpath(place / "cwd" / path))
+            where = Path(os.path.normpath(place / "cwd" / folder / path))
             if not any(map(where.is_relative_to, (place / "out", place / "tmp", "/dev"))):
                 yield f"it writes to {where}"
     for line in _CONNECTS.findall(trace):

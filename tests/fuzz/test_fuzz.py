@@ -17,6 +17,7 @@ import pytest
 from tests.fuzz import on_bytes, on_content, on_objects
 from tests.fuzz.driver import MISDEEDS
 from tests.fuzz.mutate import mutant
+from tests.fuzz.outside import asked_of_the_system
 from tests.fuzz.sources import Source, sources
 from tests.fuzz.syntax import taken_apart
 from tests.fuzz.watch import ROOT, Limits, watched
@@ -81,21 +82,37 @@ def test_most_spoilt_books_can_still_be_opened(books: Sequence[Source]) -> None:
 def test_a_short_run(tmp_path: Path) -> None:
     """Every stage, under watch, and a part by hand and in a batch."""
     done = subprocess.run(
-        [sys.executable, ROOT / "tests" / "fuzz" / "run.py", "--files", "14", "--seed", "1", "--drivers", "1",
-         "--sample", "7", "--keep", tmp_path / "kept"],
+        [sys.executable, ROOT / "tests" / "fuzz" / "run.py", "--files", "10", "--seed", "1", "--drivers", "1",
+         "--sample", "5", "--keep", tmp_path / "kept"],
         capture_output=True, text=True, cwd=tmp_path, timeout=300, check=False,
         env={**os.environ, "FOLDPROOF_SHARED": str(tmp_path / "none")},
     )  # fmt: skip
     assert done.returncode == 0, done.stdout + done.stderr
-    assert "14 files" in done.stdout and "went wrong: none" in done.stdout
+    assert "10 files" in done.stdout and "went wrong: none" in done.stdout
 
 
 def test_the_watch_sees_every_misdeed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("tests.fuzz.watch.SHARED", None)
     wrong = dict(enumerate(MISDEEDS, start=2))
-    limits = Limits(seconds=15, memory_mb=1000)
-    runs = {run.seed: run for run in watched([*wrong, 1], tmp_path, limits, 1, misdeeds=wrong)}
+    # two drivers: one goes on while the other hangs
+    runs = {run.seed: run for run in watched([*wrong, 1], tmp_path, Limits(20, 1000), 2, misdeeds=wrong)}
     assert runs[1].wrong == []
     assert {kind: [_TOLD[kind] in told for told in runs[seed].wrong] for seed, kind in wrong.items()} == {
         kind: [True] for kind in MISDEEDS
     }
+
+
+def test_a_write_outside_is_found_in_what_the_system_was_asked() -> None:
+    """Lines as strace -f -y prints them."""
+    trace = """1 openat(AT_FDCWD</x/cwd>, "/etc/passwd", O_RDONLY) = 3</etc/passwd>
+1 openat(AT_FDCWD</x/cwd>, "a", O_WRONLY|O_CREAT, 0666) = 3</x/cwd/a>
+1 openat(AT_FDCWD</x/cwd>, "/x/out/a", O_WRONLY|O_CREAT, 0666) = 3
+2 unlinkat(5</x/tmp/f>, "manuscript.pdf", 0) = 0
+2 unlinkat(5</x/home>, "b", 0) = 0
+2 rename("/x/out/1", "/y/2") = 0
+2 mkdir("/x/gone", 0777) = -1 ENOENT (No such file or directory)
+3 connect(7<socket:[1]>, {sa_family=AF_INET, sin_port=htons(53)}, 16) = 0
+"""
+    found = list(asked_of_the_system(trace, Path("/x")))
+    assert found[:3] == [f"it writes to {path}" for path in ("/x/cwd/a", "/x/home/b", "/y/2")]
+    assert len(found) == 4 and "network" in found[3]

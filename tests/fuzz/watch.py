@@ -17,6 +17,8 @@ from pathlib import Path
 import psutil
 from attrs import asdict, define, field, frozen
 
+from tests.fuzz.driver import READY
+
 ROOT = Path(__file__).parents[2]
 _GIVEN = Path(os.environ.get("FOLDPROOF_SHARED", ROOT.parent / "shared"))
 #: outside material, where it is there
@@ -27,7 +29,7 @@ _LOOK_S = 0.2
 #: seconds between two searches for processes of a driver
 _FIND_S = 1.0
 #: seconds that a driver may take to start
-_START_S = 60.0
+_START_S = 120.0
 
 
 @frozen
@@ -62,6 +64,7 @@ class _Driver:
         self.process: subprocess.Popen[bytes] | None = None
         self.run: Run | None = None
         self.done = 0
+        self.ready = False
         self.all: list[psutil.Process] = []
         self.found = 0.0
 
@@ -75,11 +78,12 @@ class _Driver:
         env.pop("FOLDPROOF_SHARED", None)
         if SHARED is not None:
             env["FOLDPROOF_SHARED"] = str(SHARED)
-        self.done, self.all, self.found = 0, [], 0.0
+        self.done, self.ready, self.all, self.found = 0, False, [], 0.0
         # a group of its own, so that nothing of it outlives it
         self.process = subprocess.Popen(
             [sys.executable, "-m", "tests.fuzz.driver", str(self.room), str(self.kept)],
             stdin=subprocess.PIPE, stdout=subprocess.PIPE, cwd=self.room / "cwd", env=env, start_new_session=True,
+            bufsize=0,  # what lies in a buffer of ours wakes nobody
         )  # fmt: skip
 
     def take(self, seed: int, misdeed: str) -> None:
@@ -97,13 +101,15 @@ class _Driver:
         assert self.run is not None and self.process is not None and self.process.stdout is not None
         self.run.peak_mb = max(self.run.peak_mb, self._held_mb())
         self.run.seconds = round(time.monotonic() - self.begun, 2)
-        # the first file of a driver waits for its start
-        allowed = limits.seconds + (0 if self.done else _START_S)
+        allowed = limits.seconds if self.ready else _START_S
         with selectors.DefaultSelector() as ready:
             ready.register(self.process.stdout, selectors.EVENT_READ)
             heard = ready.select(0)
         if heard:
             line = self.process.stdout.readline()
+            if line == READY.encode() + b"\n":
+                self.ready, self.begun = True, time.monotonic()
+                return None
             if line.endswith(b"\n"):
                 told = json.loads(line)
                 for key, value in told.items():
