@@ -218,6 +218,7 @@ def test_a_picture_that_the_text_pushes_over_the_page_is_known_by_its_size_and_m
     reset = digests(*"abcdPQRSij")  # pages 5 to 8 were set anew
     assert known(held([found(8)], [found(7)], reset)) == [True]
     assert known(held([found(8, measured=80.0)], [found(7)], reset)) == [False]
+    assert known(held([found(6), found(8)], [found(7)], reset)).count(True) == 1, "one answers for one"
     # a fault without a measure has nothing to be known by
     bare = found(7, measured=None, limit=None, unit="", place_mm=None)
     assert known(held([evolve(bare, page=8)], [bare], reset)) == [False]

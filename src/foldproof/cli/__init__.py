@@ -41,7 +41,7 @@ def _open_ends() -> None:
         except OSError:
             os.open(os.devnull, os.O_RDWR)
     if sys.stderr is None:
-        sys.stderr = open(2, "w", encoding="utf-8", closefd=False)  # noqa: PTH123, SIM115 - for good
+        sys.stderr = open(2, "w", encoding="utf-8", closefd=False)  # noqa: SIM115 - for good
 
 
 def main() -> None:
