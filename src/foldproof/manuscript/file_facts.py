@@ -170,6 +170,8 @@ class FileFacts:
     #: one that stands in for a device space
     spaces: tuple[Where, ...] = ()
     filters: tuple[Where, ...] = ()  #: of all streams that pages reach; what: ``"LZWDecode"``
+    #: places of the page tree that name no page that can be read, where it does not hold as many as it says
+    absent_pages: int = 0
     #: pages with a /UserUnit
     page_user_units: tuple[int, ...] = ()
     #: pages that state both TrimBox and ArtBox, and those that state neither

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 from attrs import evolve, field, frozen
@@ -54,7 +55,7 @@ def read(
         return _read(_Job(path, trim_mm, password))
     whole = path.absolute()  # a process may have begun in another folder
     try:
-        seconds = _SECONDS + _SECONDS_A_MB * whole.stat().st_size / 1e6
+        seconds = _SECONDS + _SECONDS_A_MB * math.ceil(whole.stat().st_size / 1e6)
     except (OSError, ValueError):
         seconds = _SECONDS
     try:

@@ -19,7 +19,7 @@ from pymupdf import mupdf
 
 from foldproof.errors import NeedsPassword, Unreadable
 from foldproof.geometry import Matrix, Rect
-from foldproof.pdf.memory import room_for
+from foldproof.pdf.memory import in_words, room_for
 
 # its Python layers carry no types
 _fitz: Any = pymupdf
@@ -136,7 +136,7 @@ def _opened(book: Book) -> Any:
             raise NeedsPassword(f"{book.path.name} is locked by a password; give it with --password-file.")
         return document
     except FAILURES as failure:
-        raise Unreadable(f"{book.path.name} cannot be interpreted: {_plain(failure)}.") from failure
+        raise Unreadable(f"{book.path.name} cannot be interpreted: {in_words(failure)}.") from failure
 
 
 @contextmanager
@@ -161,11 +161,11 @@ def opened_page(book: Book, turn: Turn) -> Iterator[Any]:
             for box in (_MEDIA_BOX, _CROP_BOX):
                 _mu.pdf_dict_put_rect(page.obj(), box, _mu.FzRect(media.x0, media.y0, media.x1, media.y1))
     except (*FAILURES, ZeroDivisionError) as failure:
-        raise Unreadable(_plain(failure)) from failure
+        raise Unreadable(in_words(failure)) from failure
     try:
         yield page
     except FAILURES as failure:
-        raise Unreadable(_plain(failure)) from failure
+        raise Unreadable(in_words(failure)) from failure
     finally:
         del page
         _SHELF.tidy()
@@ -196,7 +196,7 @@ def run(page: Any, device: Any, matrix: Matrix, cookie: Any) -> None:
         _mu.pdf_run_page_with_usage(page, device, _mu.FzMatrix(*matrix.as_tuple()), "Print", cookie)
         _mu.fz_close_device(device)
     except FAILURES as failure:
-        raise Unreadable(_plain(failure)) from failure
+        raise Unreadable(in_words(failure)) from failure
 
 
 #: what MuPDF says of content that it cannot follow, and what that means; more than that it says of fonts and pictures
@@ -236,10 +236,3 @@ def _resident_bytes() -> int | None:
             return int(status.read().split()[1]) * _PAGE_BYTES
     except (OSError, IndexError, ValueError):
         return None
-
-
-def _plain(failure: BaseException) -> str:
-    """MuPDF's own words without the number of the error in front."""
-    text = str(failure).strip() or type(failure).__name__
-    head, colon, rest = text.partition(": ")
-    return (rest if colon and head.removeprefix("code=").isdigit() else text).rstrip(".")

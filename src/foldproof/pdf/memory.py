@@ -6,6 +6,7 @@ from __future__ import annotations
 import contextlib
 import ctypes
 import gc
+import re
 from pathlib import Path
 
 try:
@@ -16,6 +17,8 @@ except ImportError:  # not on every system
 #: what a smaller file leaves behind is not worth the search for it, which goes through everything that the process
 #: holds and takes longer than reading a small book
 LARGE_BYTES = 1_000_000
+#: what MuPDF says when it is refused memory
+_REFUSED = re.compile(r"(?:[mc]|re)alloc.*failed", re.DOTALL)
 #: a reader may hold a file whole, and parts of it twice
 _TIMES_A_FILE = 4
 #: the bound that this process had before it opened anything
@@ -55,3 +58,11 @@ def give_back(path: Path) -> None:
     gc.collect()
     with contextlib.suppress(OSError, AttributeError, TypeError):
         ctypes.CDLL(None).malloc_trim(0)
+
+
+def in_words(failure: BaseException) -> str:
+    """What a library gave up with: without the number of the error, and a want of memory in words of ours."""
+    said = re.sub(r"^code=\d+: ", "", str(failure).strip())
+    if isinstance(failure, MemoryError) or _REFUSED.match(said):
+        return "it asks for more memory than a page may take"
+    return said.rstrip(".") or type(failure).__name__

@@ -35,7 +35,7 @@ from pypdf.generic import (
 
 from foldproof.errors import NeedsPassword, Unreadable
 from foldproof.pdf.bounds import inflated
-from foldproof.pdf.memory import room_for
+from foldproof.pdf.memory import in_words, room_for
 
 logging.getLogger("pypdf").setLevel(logging.CRITICAL)  # what it mends is no concern of the reader of a proof
 
@@ -162,7 +162,7 @@ def reading(path: Path) -> Iterator[None]:
 
 def unread(name: str, odd: Exception, what: str = "read") -> Unreadable:
     """The error for a library that gives up, in a sentence; what it says may be of any length and hold any sign."""
-    said = "".join(sign if sign.isprintable() else " " for sign in str(odd)[:200]).strip().rstrip(".")
+    said = "".join(sign if sign.isprintable() else " " for sign in in_words(odd)[:200]).strip().rstrip(".")
     return Unreadable(
         f"{name} cannot be {what} for the proof ({said or type(odd).__name__}). "
         "Ask for a fresh export from the layout program."

@@ -183,6 +183,8 @@ class _Writer:
                 # filters come out as Flate with the same content
                 stream_decode_level=pikepdf.StreamDecodeLevel.none,
                 compress_streams=True,
+                # the version in the metadata is put right where there are any that can be read
+                fix_metadata_version=_metadata_open(pdf),
             )
         return Written(self._annotations, tuple(self._notes))
 
@@ -330,6 +332,14 @@ def _unpacks(stream: pikepdf.Object) -> bool:
     try:
         stream.read_bytes()
     except pikepdf.PdfError:
+        return False
+    return True
+
+
+def _metadata_open(pdf: pikepdf.Pdf) -> bool:
+    try:
+        pdf.open_metadata(set_pikepdf_as_editor=False, update_docinfo=False).get("pdf:PDFVersion")
+    except Exception:  # a broken packet fails in the XML parser in many ways; it stays as it is
         return False
     return True
 

@@ -145,7 +145,8 @@ def _cleaned(said: str, path: Path) -> str:
 
 def _read(pdf: pikepdf.Pdf, path: Path, header: bytes) -> WrittenFile:
     """All facts of an open file.  The message of an Unreadable raised here begins in mid-sentence."""
-    written, missing = leaves(pdf)  # before the library lists, and mends, the pages
+    written, missing = leaves(pdf)  # before the library lists, and mends, the pages and their count
+    count = whole(entry(entry(pdf.Root, "/Pages"), "/Count"), -1)
     try:
         listed = [page.obj for page in pdf.pages]
     except (pikepdf.PdfError, RuntimeError):
@@ -161,7 +162,7 @@ def _read(pdf: pikepdf.Pdf, path: Path, header: bytes) -> WrittenFile:
         )
         known = {object_id(leaf.page): leaf for leaf in written}
         written = [known.get(object_id(page)) or of_page(page) for page in listed]
-    if (count := whole(entry(entry(pdf.Root, "/Pages"), "/Count"), -1)) != len(listed):
+    if count != len(listed):
         said = f"{count} pages" if count >= 0 else "no number of pages"
         remarks.append(f"The page tree states {said} and holds {len(listed)}.")
     del listed
@@ -174,6 +175,8 @@ def _read(pdf: pikepdf.Pdf, path: Path, header: bytes) -> WrittenFile:
     facts = file_facts(pdf, path, header, written, pages, graph, doings)
     # last of all: reading an object may mend it
     mended = _mended(pdf, path)
+    if missing and count != len(written):
+        facts = evolve(facts, absent_pages=missing)
     if any(word in remark for remark in mended for word in _REBUILT):
         facts = evolve(facts, xref="rebuilt", updates=0)
     return WrittenFile(

@@ -137,9 +137,13 @@ def _groups(thing: Any) -> set[_Id]:
     listed = entry(thing, "/OCGs")
     found = _ids(listed) if isinstance(listed, pikepdf.Array) else {one for one in [object_id(listed)] if one}
     waiting = [(entry(thing, "/VE"), 0)]  # a visibility expression: an operator and its terms
+    seen: set[_Id] = set()
     while waiting:
         term, depth = waiting.pop()
         if isinstance(term, pikepdf.Array):
+            if (own := object_id(term)) and own in seen:
+                continue
+            seen.add(own or (0, 0))
             waiting += [(one, depth + 1) for one in members(term)] if depth < _DEEPEST else []
         elif one_id := object_id(term):
             found.add(one_id)
@@ -151,7 +155,7 @@ def _shown(thing: Any, states: dict[_Id, bool]) -> bool:
     if name(entry(thing, "/Type")) != "OCMD":
         return states.get(object_id(thing) or (0, 0), True)
     if isinstance(expression := entry(thing, "/VE"), pikepdf.Array):
-        return _holds(expression, states, 0)
+        return _holds(expression, states, 0, {})
     listed = entry(thing, "/OCGs")
     ids = _ids(listed) if isinstance(listed, pikepdf.Array) else {object_id(listed) or (0, 0)}
     known = [states[own] for own in ids if own in states]
@@ -167,15 +171,26 @@ def _shown(thing: Any, states: dict[_Id, bool]) -> bool:
     return any(known)
 
 
-def _holds(term: Any, states: dict[_Id, bool], depth: int) -> bool:
-    """A visibility expression: ``[/And a b]``, ``[/Or a b]``, ``[/Not a]``, nested; or a group."""
-    parts = members(term)
+def _holds(term: Any, states: dict[_Id, bool], depth: int, known: dict[_Id, bool]) -> bool:
+    """A visibility expression: ``[/And a b]``, ``[/Or a b]``, ``[/Not a]``, nested; or a group.
+
+    One that several others name is worked out once; one that comes back to itself has no effect there.
+    """
+    own, parts = object_id(term), members(term)
     if not parts or depth > _DEEPEST:
-        return states.get(object_id(term) or (0, 0), True)
-    terms = [_holds(part, states, depth + 1) for part in parts[1:]]
+        return states.get(own or (0, 0), True)
+    if own and own in known:
+        return known[own]
+    if own:
+        known[own] = True
+    terms = [_holds(part, states, depth + 1, known) for part in parts[1:]]
     match name(parts[0]):
         case "Or":
-            return any(terms)
+            holds = any(terms)
         case "Not":
-            return not any(terms)
-    return all(terms)
+            holds = not any(terms)
+        case _:
+            holds = all(terms)
+    if own:
+        known[own] = holds
+    return holds

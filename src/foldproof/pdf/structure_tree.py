@@ -41,7 +41,7 @@ class Leaf:
 
 
 def leaves(pdf: pikepdf.Pdf) -> tuple[list[Leaf], int]:
-    """All pages, in order; and how many are named and not there.
+    """All pages, in order; and how many places of the tree name something that is no page, or nothing that can be read.
 
     Raises:
         Unreadable: the tree comes back to a node, or is deeper than any book.  The message begins in mid-sentence.
@@ -52,9 +52,9 @@ def leaves(pdf: pikepdf.Pdf) -> tuple[list[Leaf], int]:
     waiting: list[tuple[Any, Inherited, int]] = [(entry(pdf.Root, "/Pages"), Inherited(), 0)]
     while waiting:
         node, above, depth = waiting.pop()
-        missing += node is None
         keys = keys_of(node)
         if isinstance(node, pikepdf.Stream) or not keys:
+            missing += depth > 0
             continue
         held, odd = _taken(node, keys, above)
         # the library tells nodes from pages by /Kids alone, whatever /Type says

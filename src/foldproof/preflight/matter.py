@@ -80,20 +80,34 @@ def type3_place(facts: Facts, index: int) -> Rect | None:
     return next((use.first_mm for use in seen.texts if use.type3 and use.in_trim), None) if seen else None
 
 
-def surely_unused(facts: Facts, index: int, names: AbstractSet[str], *, type3: bool = False) -> bool:
-    """Whether nothing on a page (0-based) is set in fonts of these names (without subset marks), or of Type 3.
+def surely_unused(facts: Facts, index: int, names: AbstractSet[str]) -> AbstractSet[str]:
+    """Those of some fonts (names without subset marks) of a page (0-based) in which nothing is set on it.
 
     Resources may list fonts that the page never calls for.  Said only where all type that the page paints is accounted
-    for by its other fonts, and none can be out of sight: in a mask, on a layer, or behind an interpreter that gave up.
+    for by fonts that it lists, and none can be out of sight: in a mask, on a layer, or behind an interpreter that gave
+    up.
     """
+    texts = _all_texts(facts, index)
+    shown = {face(use.font) for use in texts if not use.type3}
+    book = facts.manuscript
+    if not texts or not shown <= {face(book.fonts[key].name) for key in book.pages[index].fonts}:
+        return frozenset()
+    return names - shown
+
+
+def surely_no_type3(facts: Facts, index: int) -> bool:
+    """Whether nothing on a page (0-based) is set in a font of Type 3, as :func:`surely_unused` tells it."""
+    texts = _all_texts(facts, index)
+    return bool(texts) and not any(use.type3 for use in texts)
+
+
+def _all_texts(facts: Facts, index: int) -> tuple[TextUse, ...]:
+    """The type of a page; none where some of it may be out of sight."""
     pages, book = facts.observations.objects, facts.manuscript
     seen = pages[index] if index < len(pages) else None
-    if seen is None or not seen.texts or seen.cut_short or seen.transparency.soft_masks or book.layers or seen.remarks:
-        return False
-    if type3:
-        return not any(use.type3 for use in seen.texts)
-    others = {face(book.fonts[key].name) for key in book.pages[index].fonts} - names
-    return all(use.type3 or face(use.font) in others for use in seen.texts)
+    if seen is None or seen.cut_short or seen.transparency.soft_masks or book.layers or seen.remarks:
+        return ()
+    return seen.texts
 
 
 def face(font: str) -> str:

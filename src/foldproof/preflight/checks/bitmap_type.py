@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from foldproof.preflight.matter import surely_unused, type3_place
+from foldproof.preflight.matter import surely_no_type3, type3_place
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
 from foldproof.preflight.words import counted, listed, on_page
 
@@ -16,7 +16,7 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
         return
     for page in facts.manuscript.pages:
         fonts = [facts.manuscript.fonts[key] for key in page.fonts if key in bitmaps]
-        if not fonts or surely_unused(facts, page.index, frozenset(), type3=True):
+        if not fonts or surely_no_type3(facts, page.index):
             continue
         names = sorted({font.name for font in fonts if font.name})
         called = f" ({listed(names)})" if names else ""

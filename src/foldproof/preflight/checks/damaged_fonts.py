@@ -19,8 +19,9 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
         for key in page.fonts:
             if key in damaged:
                 why.setdefault(face(facts.manuscript.fonts[key].name), damaged[key])
+        unused = surely_unused(facts, page.index, why.keys()) if why else frozenset()
         for name, words in sorted(why.items()):
-            if surely_unused(facts, page.index, {name}):
+            if name in unused:
                 continue
             yield on_page(
                 facts,

@@ -17,8 +17,9 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
     for page in facts.manuscript.pages:
         # several font objects may stand for one face; the reader sees one
         names = sorted({missing[key].name or "a font without a name" for key in page.fonts if key in missing})
+        unused = surely_unused(facts, page.index, {face(name) for name in names}) if names else frozenset()
         for name in names:
-            if surely_unused(facts, page.index, {face(name)}):
+            if face(name) in unused:
                 continue
             yield on_page(
                 facts,

@@ -6,10 +6,21 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, Severity
-from foldproof.preflight.words import on_page
+from foldproof.preflight.words import counted, in_book, on_page
 
 
 def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
+    absent = facts.manuscript.facts.absent_pages
+    if absent:
+        yield in_book(
+            "lost-pages/absent",
+            Severity.STOP,
+            f"The list of pages names {counted(absent, 'page')} that cannot be found or read: the book is short of as "
+            "many.",
+            "Export the book again, and count its pages.",
+            measured=absent,
+            limit=0,
+        )
     for index, why in sorted(facts.observations.lost.items()):
         yield on_page(
             facts,
@@ -35,8 +46,9 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
 CHECK = Check(
     id="lost-pages",
     title="Pages that cannot be interpreted",
-    needs=frozenset({Needs.OBJECTS, Needs.INK}),
-    measures="Pages on which the interpreter gave up, ran out of time, or met more objects than it counts.",
+    needs=frozenset({Needs.STRUCTURE, Needs.OBJECTS, Needs.INK}),
+    measures="Pages that the file names and does not hold, or on which the interpreter gave up, ran out of time, or "
+    "met more objects than it counts.",
     why="What cannot be interpreted here may stop the plate-setter, or print as an empty page.",
     remedy="Export the page again; replace what breaks it.",
     source="common practice, no source",
