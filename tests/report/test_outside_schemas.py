@@ -23,8 +23,11 @@ import attr
 import jsonschema
 import pytest
 
+from foldproof.errors import AskedWrong, NoPlan, OurFault, OverLimit, Unreadable
+from foldproof.preflight.known import Earlier, compared
 from foldproof.preflight.registry import CHECKS
 from foldproof.preflight.specs import load_spec
+from foldproof.report.failed import failed_in_format
 from foldproof.report.junit import junit_xml
 from foldproof.report.model import Results
 from foldproof.report.sarif import sarif_bytes
@@ -51,6 +54,7 @@ SETS = {
     "level": {"none", "note", "warning", "error"},  # 3.27.10, 3.50.3, 3.58.6
     "columnKind": {"utf16CodeUnits", "unicodeCodePoints"},  # 3.14.17
     "status": {"accepted", "underReview", "rejected"},  # 3.35.4
+    "baselineState": {"new", "unchanged", "updated", "absent"},  # 3.27.24
 }
 KINDS = {
     "Suppression": {"inSource", "external"},  # 3.35.3
@@ -69,7 +73,24 @@ def all_sorts(samples: ModuleType) -> list[Results]:
         samples.results(BOOK),
         samples.results(BOOK, nasty=samples.NASTY, title=samples.NASTY, proof=samples.proof(plan, swapped=(6, 7))),
         attr.evolve(samples.results(BOOK, plan=None, proof=None), checks=CHECKS, spec=load_spec("colour-on-coated")),
+        beside_a_baseline(samples.results(BOOK)),
     ]
+
+
+def beside_a_baseline(results: Results) -> Results:
+    """The same, half of its findings known, and one more gone."""
+    items, pages = results.findings.items, len(results.manuscript.pages)
+    gone = attr.evolve(items[-1], check="folios", cause="folios", page=None)
+    earlier = Earlier("findings.json", "almanack.pdf", "any-book", "0.1.0", pages, (), (*items[::2], gone))
+    held = compared(results.findings, ("",) * pages, earlier)
+    assert {held.is_known(index) for index in range(len(items))} == {True, False}
+    return attr.evolve(results, compared=held)
+
+
+ERRORS = (
+    Unreadable('almanack.pdf is "no" <PDF>.'), OverLimit("It took longer than 5 s."), AskedWrong("There is no job."),
+    NoPlan("Nothing fits.", ("another trim",)), OurFault("a fault of ours: \x07."),
+)  # fmt: skip
 
 
 def faults(value: dict[str, Any], kind: str, om: ModuleType, path: str) -> list[str]:
@@ -98,6 +119,8 @@ def test_sarif_knows_no_other_names_than_its_schema(samples: ModuleType) -> None
     om = pytest.importorskip("sarif_om", reason="the object model of SARIF is not installed")
     for results in all_sorts(samples):
         assert faults(json.loads(sarif_bytes(results)), "SarifLog", om, "log") == []
+    for error in ERRORS:
+        assert faults(json.loads(failed_in_format("sarif", "a.pdf", error)), "SarifLog", om, "log") == []
 
 
 def test_the_object_model_would_tell(samples: ModuleType) -> None:
@@ -115,18 +138,22 @@ def test_sarif_validates_against_its_schema(samples: ModuleType) -> None:
     schema = json.loads(SARIF.read_text("utf-8"))
     for results in all_sorts(samples):
         jsonschema.validate(json.loads(sarif_bytes(results)), schema, cls=jsonschema.Draft7Validator)
+    for error in ERRORS:
+        told = json.loads(failed_in_format("sarif", "a.pdf", error))
+        jsonschema.validate(told, schema, cls=jsonschema.Draft7Validator)
 
 
 @pytest.mark.skipif(not JUNIT.is_file(), reason=f"no {JUNIT.name} in {OUTSIDE}; .ci/run fetches it")
 @pytest.mark.skipif(shutil.which("xmllint") is None, reason="no xmllint on this machine")
 def test_junit_validates_against_the_common_schema(samples: ModuleType, tmp_path: Path) -> None:
-    for number, results in enumerate(all_sorts(samples)):
+    errors = [failed_in_format("junit", "a.pdf", error).encode() for error in ERRORS]
+    for number, written in enumerate([*errors, *map(junit_xml, all_sorts(samples))]):
         target = tmp_path / f"{number}.xml"
-        target.write_bytes(junit_xml(results))
+        target.write_bytes(written)
         command = ["xmllint", "--noout", "--schema", str(JUNIT), str(target)]
         done = subprocess.run(command, capture_output=True, text=True, check=False)
         assert done.returncode == 0, done.stderr
-    target.write_bytes(junit_xml(results).replace(b"<testcase ", b"<testcases ", 1))
+    target.write_bytes(written.replace(b"<testcase ", b"<testcases ", 1))
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     assert done.returncode != 0, "the schema would tell"
 
@@ -153,8 +180,9 @@ TABLE: dict[str, tuple[set[str], set[str], set[str]]] = {
 
 
 def test_junit_keeps_to_what_common_readers_know(samples: ModuleType) -> None:
-    for results in all_sorts(samples):
-        for element in ET.fromstring(junit_xml(results)).iter():
+    errors = [failed_in_format("junit", "a.pdf", error) for error in ERRORS]
+    for written in [*errors, *map(junit_xml, all_sorts(samples))]:
+        for element in ET.fromstring(written).iter():
             required, more, children = TABLE[element.tag]
             assert required <= set(element.keys()) <= required | more, ET.tostring(element)[:200]
             assert {child.tag for child in element} <= children
