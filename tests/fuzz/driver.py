@@ -12,7 +12,6 @@ which a run of the command line does not let them; a part of the files is made t
 from __future__ import annotations
 
 import gc
-import hashlib
 import json
 import os
 import shutil
@@ -27,7 +26,7 @@ from foldproof import pipeline
 from foldproof.asking import ask
 from foldproof.errors import FoldproofError
 from foldproof.workers import Workers
-from tests.fuzz.held import breaches, names_in
+from tests.fuzz.held import breaches, digest_of, names_in
 from tests.fuzz.mutate import Mutant, mutant
 from tests.fuzz.sources import sources
 
@@ -39,7 +38,7 @@ MISDEEDS = ("hang", "eat", "die", "raise", "stray", "leave", "print", "touch")
 READY = "ready"
 
 
-class _Kept(Workers):
+class Kept(Workers):
     """Workers that outlive a book."""
 
     def __exit__(self, *_: object) -> None: ...
@@ -84,17 +83,13 @@ def made(one: Mutant, room: Path, misdeed: str = "") -> dict[str, Any]:
             os.lseek(channel, size, os.SEEK_SET)
             wrong.append(f"on {name} it says {os.read(channel, 300)!r}")
             os.lseek(channel, 0, os.SEEK_END)
-    files = names_in(out) if out.is_dir() else {}
+    files = digest_of(out)
     shutil.rmtree(out, ignore_errors=True)
     for path in (room / "in").iterdir():
         path.unlink()
     told = says.replace(str(book), book.name)
     return {"seed": one.seed, "source": one.source, "how": one.how, "code": code, "says": told, "pages": pages,
-            "wrong": wrong, "files": _digest(files)}  # fmt: skip
-
-
-def _digest(files: dict[str, str]) -> str:
-    return hashlib.sha256(json.dumps(sorted(files.items())).encode()).hexdigest()
+            "wrong": wrong, "files": files}  # fmt: skip
 
 
 def names_in_room(room: Path) -> dict[str, str]:
@@ -132,7 +127,7 @@ def _misdo(misdeed: str, room: Path, book: Path) -> None:
 def main(room: Path, kept: Path, answers: TextIO) -> None:
     shared = Path(os.environ["FOLDPROOF_SHARED"]) if "FOLDPROOF_SHARED" in os.environ else None
     books = sources(kept, shared)
-    hands = _Kept(1)
+    hands = Kept(1)
     # the one place where the stages of a book come by their processes
     assert callable(pipeline._hands)
     pipeline._hands = lambda asked: hands  # type: ignore[assignment]

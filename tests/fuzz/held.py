@@ -36,6 +36,12 @@ def names_in(folder: Path) -> dict[str, str]:
     return found
 
 
+def digest_of(folder: Path) -> str:
+    """One digest of all files below a folder, and of their names."""
+    found = names_in(folder) if folder.is_dir() else {}
+    return hashlib.sha256(json.dumps(sorted(found.items())).encode()).hexdigest()
+
+
 def breaches(code: int, says: str, out: Path) -> Iterator[str]:
     """Of one run: its code, the sentence of the error that it ended with (``""``: an outcome), its output folder."""
     if code not in MAY_END:

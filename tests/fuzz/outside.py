@@ -4,7 +4,6 @@ was made of them held against readers of others."""
 
 from __future__ import annotations
 
-import hashlib
 import json
 import os
 import re
@@ -17,7 +16,7 @@ from pathlib import Path
 from attrs import frozen
 
 from tests.fuzz.driver import placed
-from tests.fuzz.held import names_in
+from tests.fuzz.held import digest_of, names_in
 from tests.fuzz.mutate import Mutant, mutant
 from tests.fuzz.sources import Source
 from tests.fuzz.watch import ROOT, Run
@@ -80,7 +79,7 @@ def _by_hand(one: Mutant, run: Run, place: Path, *, traced: bool) -> Iterator[st
     said = _run(place, *words, before=before)
     if said.code != run.code:
         yield f"under watch it ended with {run.code}, by hand with {said.code}: {said.err[-300:]}"
-    elif (found := _digest(names_in(out) if out.is_dir() else {})) != run.files:
+    elif (found := digest_of(out)) != run.files:
         yield f"by hand its files are others ({found[:8]}, under watch {run.files[:8]})"
     lines = said.err.splitlines()
     if run.says:
@@ -96,10 +95,6 @@ def _by_hand(one: Mutant, run: Run, place: Path, *, traced: bool) -> Iterator[st
         yield f"outside its folder it leaves {left}"
     for path in (place / "in").iterdir():
         path.unlink()
-
-
-def _digest(files: dict[str, str]) -> str:
-    return hashlib.sha256(json.dumps(sorted(files.items())).encode()).hexdigest()
 
 
 def asked_of_the_system(trace: str, place: Path) -> Iterator[str]:

@@ -17,20 +17,17 @@ from foldproof.manuscript.observe import observe
 from foldproof.manuscript.read import read
 from foldproof.workers import Workers
 from tests.build import book, raw_tree
+from tests.fuzz.driver import Kept
 from tests.fuzz.held import breaches
 
 _SHEET = "/MediaBox [0 0 397 612] /Contents 30 0 R"
 
 
-class _Kept(Workers):
-    def __exit__(self, *_: object) -> None: ...
-
-
 @pytest.fixture(scope="module")
 def hands() -> Iterator[Workers]:
-    kept = _Kept(1)
+    kept = Kept(1)
     yield kept
-    kept._end()
+    kept.end()
 
 
 @pytest.fixture
