@@ -20,7 +20,10 @@ from tests.build import book
 HEAVY = {"pymupdf", "pikepdf", "pypdf", "typst", "numpy", "PIL"}
 
 
-@pytest.mark.parametrize("words", [["explain"], ["explain", "bleed"], ["explain", "--format", "json"], ["make", "--nonsense"], ["--help"], ["house"]])
+@pytest.mark.parametrize(
+    "words",
+    [["explain"], ["explain", "bleed"], ["explain", "--format", "json"], ["make", "--nonsense"], ["--help"], ["house"]],
+)
 def test_a_question_loads_no_pdf_library(words: list[str]) -> None:
     script = (
         "import sys, atexit; sys.argv[0] = 'foldproof'\n"
