@@ -141,6 +141,18 @@ def test_a_run_starts_without_what_only_its_workers_or_a_cluster_need() -> None:
     assert not [name for name in loaded if name.startswith(("foldproof.cluster", "foldproof.batch", "foldproof.cli"))]
 
 
+def test_a_run_without_a_terminal_loads_no_bars() -> None:
+    script = (
+        "import sys, json, foldproof.cli.app\n"
+        "from foldproof.cli.watching import watching\n"
+        "with watching() as watch: watch.stage('read', 0)\n"
+        "print(json.dumps(sorted(sys.modules)))"
+    )
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert done.stderr == "read\n"
+    assert "rich" not in json.loads(done.stdout)
+
+
 def test_no_registry_host_and_no_clock_in_the_sources() -> None:
     forbidden = ("datetime.now(", "date.today(", "time.time(", "pypi" + ".org", "pythonhosted" + ".org")
     for path in MODULES:

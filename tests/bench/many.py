@@ -35,7 +35,7 @@ WORKERS = 2
 BUSY = 1.7
 #: CPU of a book in the batch, all of the batch's own work shared out, over that of ``make`` on its own
 MOST = 1.0
-#: books that are made on their own as well
+#: books that are made on their own as well; fewer where there are few
 ALONE = 12
 #: of every so many books one brings no fonts, one lacks bleed, and one is no whole PDF
 WITH_FAULTS = 25
@@ -135,7 +135,8 @@ def main() -> int:
         print(f"{count:,} books built in {time.monotonic() - start:.0f} s")
 
         whole = [path for path in sorted(folder.iterdir()) if expected[path.name] == 0]
-        tried = whole[:: max(1, len(whole) // ALONE)][:ALONE]
+        alone_too = max(1, min(ALONE, count // 8))
+        tried = whole[:: max(1, len(whole) // alone_too)][:alone_too]
         alone = {path.name: timed("make", path, "-o", Path(name) / "alone", "--workers", 1, "-q")[0] for path in tried}
 
         with Memory() as memory:

@@ -7,11 +7,12 @@ import contextlib
 import sys
 import time
 from collections.abc import Iterator
-
-from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TaskID, TextColumn, TimeRemainingColumn
+from typing import TYPE_CHECKING
 
 from foldproof.desk import STAGES, Nobody, Watch
+
+if TYPE_CHECKING:
+    from rich.progress import Progress, TaskID
 
 
 class _Bars:
@@ -67,6 +68,10 @@ def watching(quiet: bool = False) -> Iterator[Watch]:
     if quiet:
         yield Nobody()
     elif sys.stderr.isatty():
+        # here alone: without a terminal nobody waits for it to load
+        from rich.console import Console
+        from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
         columns = (TextColumn("{task.description:<12}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
         with Progress(*columns, console=Console(stderr=True)) as progress:
             yield _Bars(progress)
