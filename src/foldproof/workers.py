@@ -222,8 +222,9 @@ class _Context(SpawnContext):
 
     def kill(self) -> None:
         """Kill every process that has started and still lives, and wait until it is gone."""
-        # One list for both loops: the pool's thread may be starting a process meanwhile.
-        started = [p for p in self._started if p.ident is not None and p.is_alive()]
+        # A process that the pool's thread is just starting would find nobody to tell it what to do, and complain.
+        with _BARE_START:
+            started = [p for p in self._started if p.ident is not None and p.is_alive()]
         for process in started:
             process.kill()
         for process in started:

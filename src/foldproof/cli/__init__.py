@@ -9,16 +9,10 @@ from __future__ import annotations
 
 import gc
 import os
-import signal
 import sys
 from pathlib import Path
-from types import FrameType
-from typing import NoReturn
 
-
-def _stopped(signum: int, frame: FrameType | None) -> NoReturn:
-    # SIGTERM and a closed terminal end a run as Ctrl-C does: workers are killed, the bench is cleared.
-    raise KeyboardInterrupt
+from foldproof.cli.stopping import heard, listen
 
 
 def _is_text(word: str) -> bool:
@@ -48,10 +42,7 @@ def main() -> None:
     """Entry point of the console script ``foldproof``."""
     # as in the workers (workers.collect_seldom, which is not imported here for its weight)
     gc.set_threshold(100_000, 20, 50)
-    for name in ("SIGTERM", "SIGHUP"):
-        number = getattr(signal, name, None)
-        if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
-            signal.signal(number, _stopped)
+    listen()
     _open_ends()
     for stream in (sys.stdout, sys.stderr):
         # Names of files may hold what the terminal's own letters cannot write.
@@ -73,7 +64,9 @@ def main() -> None:
         from foldproof.cli.app import app
 
         app()
-    except KeyboardInterrupt:
+    except (KeyboardInterrupt, ImportError):
         # before any command has begun; those tell it themselves
+        if not heard:
+            raise
         print("foldproof: stopped before anything was begun.", file=sys.stderr)
         sys.exit(130)

@@ -7,10 +7,11 @@ import functools
 import os
 import sys
 from collections.abc import Callable
-from typing import ParamSpec
+from typing import NoReturn, ParamSpec
 
 import typer
 
+from foldproof.cli.stopping import heard
 from foldproof.errors import ExitCode, FoldproofError, NoPlan, NotWritten, OurFault, told
 from foldproof.report.words import clean
 
@@ -30,8 +31,7 @@ def ends(body: Callable[P, ExitCode]) -> Callable[P, None]:
             if sys.stdout is not None:
                 sys.stdout.flush()
         except KeyboardInterrupt:
-            _tell("stopped before the end; nothing was left half-written.")
-            raise typer.Exit(int(ExitCode.INTERRUPTED)) from None
+            _stopped()
         except BrokenPipeError:
             # whoever read our output has gone; there is nobody to tell
             _deaf()
@@ -40,6 +40,8 @@ def ends(body: Callable[P, ExitCode]) -> Callable[P, None]:
             raise
         except Exception as fault:
             error = told(fault)
+            if heard and isinstance(error, OurFault):
+                _stopped()
             if isinstance(error, OurFault) and os.environ.get(TRACE):
                 raise
             says(error)
@@ -49,6 +51,11 @@ def ends(body: Callable[P, ExitCode]) -> Callable[P, None]:
         raise typer.Exit(int(code))
 
     return ended
+
+
+def _stopped() -> NoReturn:
+    _tell("stopped before the end; nothing was left half-written.")
+    raise typer.Exit(int(ExitCode.INTERRUPTED)) from None
 
 
 def says(error: FoldproofError) -> None:

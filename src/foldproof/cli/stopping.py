@@ -1,0 +1,28 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""Ctrl-C, SIGTERM and a closed terminal end a run alike: workers are killed, the bench is cleared.
+
+What a signal raises may come out of a library as something else (an extension that was being loaded fails to load), so
+that it is also remembered.
+"""
+
+from __future__ import annotations
+
+import signal
+from types import FrameType
+from typing import NoReturn
+
+#: numbers of the signals that told this process to stop
+heard: list[int] = []
+
+
+def listen() -> None:
+    """From here on a stop is KeyboardInterrupt; signals that whoever started us has switched off stay so."""
+    for name in ("SIGINT", "SIGTERM", "SIGHUP"):
+        number = getattr(signal, name, None)
+        if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
+            signal.signal(number, _stopped)
+
+
+def _stopped(signum: int, frame: FrameType | None) -> NoReturn:
+    heard.append(signum)
+    raise KeyboardInterrupt
