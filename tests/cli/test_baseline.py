@@ -62,6 +62,7 @@ def test_pages_put_in_before_it_change_sides_and_folios_and_nothing_is_new(
     more = [Leaf(90 + number) for number in range(put_in)]
     checked = against(accepted, [*FIRST[:2], *more, *FIRST[2:]], tmp_path)
     assert told(checked) == {"new": [], "known": [5 + put_in, 9 + put_in]}
+    assert "trim-box" not in {f.check for f in checked.new}, "no page stated a trim then, none does now"
     # what is said of the number of pages may come and go with it
     assert checked.code is ExitCode.WELL and not [f for f in checked.gone if f.page]
 

@@ -186,6 +186,9 @@ def test_the_same_fault_twice_on_a_page_answers_once() -> None:
         (found(measured=3, limit=None, unit=""), found(measured=2, limit=None, unit=""), True),
         (found(measured=1.42, limit=3.0, unit="mm"), found(measured=1.46, limit=3.0, unit="mm"), True),
         (found(measured=1.4, limit=3.0, unit="mm"), found(measured=0.4, limit=3.0, unit="mm"), False),
+        (found(measured=1.33, limit=1.25, unit=""), found(measured=1.34, limit=1.25, unit=""), True),
+        (found(measured=1.33, limit=1.25, unit=""), found(measured=1.50, limit=1.25, unit=""), False),
+        (found(measured=0.42, limit=0.2, unit="degrees"), found(measured=0.45, limit=0.2, unit="degrees"), True),
         (found(measured="DeviceRGB", limit=None), found(measured="DeviceRGB", limit=None), True),
         (found(measured="DeviceRGB", limit=None), found(measured="DeviceRGB and Lab", limit=None), False),
         (found(measured="DeviceRGB and Lab", limit=None), found(measured="Lab", limit=None), True),
@@ -231,6 +234,9 @@ def test_findings_of_the_whole_book() -> None:
     # of every page then, of every page now
     every = found(None, measured=10, limit=None, unit="", place_mm=None, check="trim-box", cause="trim-box/media-box")
     assert known(held([evolve(every, measured=11)], [every], (*BOOK, "k"))) == [True]
+    assert known(held([evolve(every, measured=11, unit="pages")], [evolve(every, unit="pages")], (*BOOK, "k"))) == [
+        True
+    ]
     assert known(held([evolve(every, measured=10)], [evolve(every, measured=9)])) == [False]
 
 

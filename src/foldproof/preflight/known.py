@@ -22,9 +22,11 @@ from foldproof.preflight.pairing import Pairing, paired
 
 #: by how much two measures of one fault may differ, by unit: figures are told to two places, and what is read off the
 #: raster of the ink pass holds to 0.09 mm (the check bleed says so) when a page moves from one side to the other
-_TOLERANCE = {"mm": 0.1, "pt": 0.02, "ppi": 1.0, "%": 0.5}
-#: or by this part of the measure; counts, which have no unit, must be the same
+_TOLERANCE = {"mm": 0.1, "pt": 0.02, "ppi": 1.0, "%": 0.5, "degrees": 0.1}
+#: or by this part of the measure; counts, whole numbers of other units, must be the same
 _RELATIVE = 0.01
+#: units of a number of pages
+_COUNTS = ("", "pages")
 #: corners and sides of one thing on a page that was changed elsewhere may differ by so much
 _PLACE_MM = 3.0
 #: sides of a thing that may have moved to another page
@@ -201,7 +203,7 @@ def _farther(before: float, now: float, old: Finding, new: Finding, pairing: Pai
         return "" if stands is None or stands == int(before) - 1 else f"it pointed to page {before:g} before"
     if not _differ(before, now, new.unit):
         return ""
-    if new.page is None and not new.unit and (before, now) == (pairing.old_pages, pairing.new_pages):
+    if new.page is None and new.unit in _COUNTS and (before, now) == (pairing.old_pages, pairing.new_pages):
         return ""  # every page then, every page now
     limit = _number(new.limit)
     if limit is None:
@@ -217,9 +219,9 @@ def _words(measured: str) -> list[str]:
 
 
 def _differ(before: float, now: float, unit: str) -> bool:
-    if unit not in _TOLERANCE:
+    if unit not in _TOLERANCE and now.is_integer() and before.is_integer():
         return now != before
-    return abs(now - before) > max(_TOLERANCE[unit], _RELATIVE * abs(before))
+    return abs(now - before) > max(_TOLERANCE.get(unit, 0.0), _RELATIVE * abs(before))
 
 
 def _unlike(old: Finding, new: Finding) -> tuple[float, float]:
