@@ -80,14 +80,17 @@ def password_in(file: Path | None) -> str | None:
     """First line of a password file, ``None`` without a file.
 
     Raises:
-        AskedWrong: the file cannot be read.
+        AskedWrong: the file cannot be read, or its first line is empty.
     """
     if file is None:
         return None
     try:
-        return file.read_text(encoding="utf-8").split("\n", 1)[0].rstrip("\r")
+        password = file.read_text(encoding="utf-8").split("\n", 1)[0].rstrip("\r")
     except OSError as refused:
         reason = (refused.strerror or str(refused)).lower()
         raise AskedWrong(f"The password file {file} cannot be read: {reason}.") from refused
     except UnicodeDecodeError as odd:
         raise AskedWrong(f"The password file {file} is no UTF-8 text; save it as UTF-8.") from odd
+    if not password:
+        raise AskedWrong(f"The password file {file} is empty; put the password in its first line.")
+    return password

@@ -159,7 +159,8 @@ class FileFacts:
     programs: tuple[FontProgram, ...] = ()
     opi: tuple[Where, ...] = ()
     postscript: tuple[Where, ...] = ()  #: PostScript XObjects, and forms with /PS
-    reference_forms: tuple[Where, ...] = ()  #: form XObjects with /Ref
+    #: ``"Ref"``: form XObjects that have it; ``"F"``: forms, pictures, content whose data lie in the file ``detail``
+    reference_forms: tuple[Where, ...] = ()
     #: keys of graphics states that meddle with the press: TR, TR2, HT, HTP, BG, BG2, UCR, UCR2, where not Default or
     #: Identity
     device_states: tuple[Where, ...] = ()

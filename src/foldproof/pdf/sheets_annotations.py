@@ -34,9 +34,15 @@ def appearances(pdf: pikepdf.Pdf, page: pikepdf.Object, rotate: int) -> list[App
     if not isinstance(annotations, pikepdf.Array):
         return []
     out: list[Appearance] = []
+    listed: set[tuple[int, int]] = set()
     for annotation in annotations.as_list():
         if not isinstance(annotation, Dictionary):
             continue
+        # one that is listed again, which it must not be (12.5.2), is drawn once
+        if annotation.is_indirect:
+            if annotation.objgen in listed:
+                continue
+            listed.add(annotation.objgen)
         try:
             found = _appearance(pdf, annotation, rotate)
         except (ValueError, TypeError, ZeroDivisionError, pikepdf.PdfError):

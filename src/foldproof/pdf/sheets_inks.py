@@ -14,7 +14,7 @@ from typing import Any
 import pikepdf
 from pikepdf import Array, Dictionary, Name
 
-from foldproof.pdf.structure_objects import members, name, object_id
+from foldproof.pdf.structure_objects import members, name, object_id, plain
 
 #: what of a page's resources can hold a colour space, pictures' and drawings' own resources included
 _KINDS = ("/ColorSpace", "/XObject", "/Pattern", "/Shading")
@@ -32,12 +32,13 @@ class SpotSpaces:
 
     def space(self, ink: str) -> pikepdf.Object:
         """The Separation of an ink, indirect: the first that the pages use, else one that looks grey."""
+        ink = _spelt(ink)
         while ink not in self._known:
             try:
                 space = next(self._found)
             except StopIteration:
                 tint = Dictionary(FunctionType=2, Domain=[0, 1], C0=[0, 0, 0, 0], C1=[0, 0, 0, _UNKNOWN_GREY], N=1)
-                made = Array([Name.Separation, Name("/" + ink), Name.DeviceCMYK, tint])
+                made = Array([Name.Separation, Name("/" + (ink or "Spot")), Name.DeviceCMYK, tint])
                 self._known[ink] = self._pdf.make_indirect(made)
                 break
             parts = members(space)
@@ -45,6 +46,15 @@ class SpotSpaces:
                 own = space if object_id(space) else self._pdf.make_indirect(Array(parts))
                 self._known[name(parts[1])] = own
         return self._known[ink]
+
+
+def _spelt(ink: str) -> str:
+    """The name of an ink as :func:`name` spells it; MuPDF keeps bytes that are no UTF-8 as lone surrogates."""
+    try:
+        ink.encode("utf-8")
+    except UnicodeEncodeError:
+        ink = ink.encode("utf-8", "surrogateescape").decode("latin-1")
+    return plain(ink)
 
 
 def _separations(pages: Sequence[pikepdf.Object]) -> Iterator[pikepdf.Object]:

@@ -9,7 +9,7 @@ import pikepdf
 
 from foldproof.pdf.structure_doings import MEDIA, Doings
 from foldproof.pdf.structure_model import WrittenAnnotation
-from foldproof.pdf.structure_objects import corners, entry, keys_of, members, name, number, text, whole
+from foldproof.pdf.structure_objects import corners, entry, keys_of, members, name, number, object_id, text, whole
 
 HIDDEN, PRINT = 1 << 1, 1 << 2  # table 165: bit positions 2 and 3
 
@@ -29,9 +29,15 @@ def annotations_of(page: Any, index: int, doings: Doings) -> tuple[list[WrittenA
     appearances: list[Any] = []
     layers: list[Any] = []
     links: list[Any] = []
+    listed: set[tuple[int, int]] = set()
     for annotation in members(entry(page, "/Annots")):
         if not isinstance(annotation, pikepdf.Dictionary):
             continue
+        # one that is listed again, which it must not be (12.5.2), is still one
+        if own := object_id(annotation):
+            if own in listed:
+                continue
+            listed.add(own)
         keys = keys_of(annotation)
         flags = whole(annotation.get("/F"), 0) if "/F" in keys else 0
         appearance = _normal_appearance(annotation, keys) if "/AP" in keys else None

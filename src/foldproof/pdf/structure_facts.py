@@ -82,7 +82,9 @@ def file_facts(
         programs=programs(graph),
         opi=opi([*pictures, *forms]),
         postscript=postscript(graph.reached(Kind.POSTSCRIPT), forms),
-        reference_forms=reference_forms(forms),
+        reference_forms=reference_forms(
+            [*pictures, *forms], [leaf.page.get("/Contents") if "/Contents" in leaf.keys else None for leaf in leaves]
+        ),
         device_states=device_states(states),
         transparency=transparency(
             states, pictures, forms, [index for index, page in enumerate(pages) if page.is_group]

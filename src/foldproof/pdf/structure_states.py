@@ -11,7 +11,7 @@ import pikepdf
 from foldproof.manuscript.file_facts import SpotFact, Where
 from foldproof.pdf.structure_alike import Alike
 from foldproof.pdf.structure_colour import NOT_SPOTS, space_in_words
-from foldproof.pdf.structure_objects import entry, keys_of, members, name, number, whole
+from foldproof.pdf.structure_objects import entry, keys_of, members, name, number, text, whole
 from foldproof.pdf.structure_resources import Kind, Reached, ResourceGraph
 
 #: graphics state parameters that set the device (ISO 32000-1, table 58), and the names that leave it alone
@@ -148,15 +148,33 @@ def postscript(programs: list[Reached], forms: list[Reached]) -> tuple[Where, ..
     return found.listed()
 
 
-def reference_forms(forms: list[Reached]) -> tuple[Where, ...]:
-    """Forms that stand for a page of another file (8.10.4)."""
+def reference_forms(xobjects: list[Reached], contents: list[Any]) -> tuple[Where, ...]:
+    """Forms that stand for a page of another file (8.10.4), and streams whose data lie in one (7.3.8.2, /F).
+
+    Args:
+        contents: /Contents of every page.
+    """
     found = Collected()
-    for one in forms:
+    for one in xobjects:
         if (reference := entry(one.thing, "/Ref")) is not None:
-            file = entry(reference, "/F")
-            file = file if isinstance(file, pikepdf.String) else entry(file, "/F")
-            found.add("Ref", str(file)[:200] if isinstance(file, pikepdf.String) else "", one.pages)
+            found.add("Ref", _file_of(entry(reference, "/F")), one.pages)
+        if _is_file(outside := entry(one.thing, "/F")):
+            found.add("F", _file_of(outside), one.pages)
+    for index, content in enumerate(contents):
+        for stream in [content] if isinstance(content, pikepdf.Stream) else members(content):
+            if _is_file(outside := entry(stream, "/F")):
+                found.add("F", _file_of(outside), (index,))
     return found.listed()
+
+
+def _is_file(thing: Any) -> bool:
+    """Some writers shorten the filter of a stream to /F, a name."""
+    return isinstance(thing, pikepdf.String | pikepdf.Dictionary)
+
+
+def _file_of(file: Any) -> str:
+    """The name that a file specification gives, as far as it fits a line."""
+    return text(file if isinstance(file, pikepdf.String) else entry(file, "/F"))[:200]
 
 
 def spaces(graph: ResourceGraph) -> tuple[Where, ...]:

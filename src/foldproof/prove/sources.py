@@ -51,7 +51,11 @@ def mended_source(manuscript: Path, target: Path, password: str | None, workers:
     from foldproof.pdf.proof_mending import mended_copy
 
     mended_copy(manuscript, target, password)
-    counted, drawn, first = _first(target, None, workers)
+    try:
+        counted, drawn, first = _first(target, None, workers)
+    except Unreadable as odd:
+        # the copy bears a name that nobody knows
+        raise type(odd)(str(odd).replace(target.name, manuscript.name)) from None
     if counted != drawn:
         raise Unreadable(
             f"The two readers of the proof find {counted} and {drawn} pages in {manuscript.name}. "
