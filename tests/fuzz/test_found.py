@@ -133,3 +133,12 @@ def test_a_broken_thing_that_pages_share_is_told_of_each(tmp_path: Path, hands: 
 
     told = _remarks(book(4, tmp_path / "a.pdf", after=after), hands)
     assert len(told) == 4 and told[0] and set(told) == {told[0]}
+
+
+def test_matter_scaled_past_all_numbers_is_nowhere(tmp_path: Path, ended: Any) -> None:
+    """A picture whose sides are no numbers went into the facts, past every limit, and from there into no JSON."""
+    scaled = b"%d 0 0 %d 0 0 cm " % (10**18, 10**18) * 9
+    picture = b"BI /W 1 /H 1 /BPC 1 /IM true ID \xff EI "
+    path = page(tmp_path / "a.pdf", "", b"0 0 9 9 re f " + scaled + picture + b"0 0 1 rg 0 0 9 9 re f 0 0 m 9 9 l S")
+    assert ended(path)[0] in (ExitCode.WELL, ExitCode.STOPPED)
+    assert b"NaN" not in (tmp_path / "out" / "findings.json").read_bytes()

@@ -27,7 +27,7 @@ from foldproof.pdf.marks import mark_like
 from foldproof.pdf.native import READ, Four
 from foldproof.pdf.objects_frame import Frame, mm, mm_rect, unit_square
 from foldproof.pdf.objects_paint import Paints, line_pt, rule_pt
-from foldproof.pdf.objects_pictures import picture_use
+from foldproof.pdf.objects_pictures import lies_somewhere, picture_use
 from foldproof.pdf.objects_space import Spaces
 from foldproof.pdf.objects_text import Texts
 from foldproof.pdf.type_area import TypeLines
@@ -278,6 +278,8 @@ class _Device(_mu.FzDevice2):  # type: ignore[misc]
         name = self.spaces.of(image.colorspace)[1].name
         kind = PictureKind.LINE_WORK if image.bpc == 1 and image.n == 1 else PictureKind.CONTONE
         matrix = READ.six(ctm)
+        if not lies_somewhere(matrix):
+            return
         self.pictures.append(
             picture_use(image, matrix, kind, name, self.frame, overprint=bool(READ.params(params) & 0xFF0000))
         )
@@ -293,6 +295,8 @@ class _Device(_mu.FzDevice2):  # type: ignore[misc]
         if self.full():
             return
         matrix = READ.six(ctm)
+        if not lies_somewhere(matrix):
+            return
         self.paints.offer(self.count, "stencil", unit_square(matrix), space, colour, alpha, params)
         values = READ.values(colour, self.spaces.of(space)[1].components)
         over = bool(READ.params(params) & 0xFF0000)
@@ -307,9 +311,11 @@ class _Device(_mu.FzDevice2):  # type: ignore[misc]
         # the soft mask or stencil of the picture that is painted next, or a stencil filled with a pattern
         stencil = bool(image.imagemask)
         name = "none" if stencil else "DeviceGray"
-        self.pictures.append(picture_use(image, READ.six(ctm), PictureKind.SOFT_MASK, name, self.frame))
-        if not stencil:
-            self.frame.mask(unit_square(READ.six(ctm)))
+        matrix = READ.six(ctm)
+        if lies_somewhere(matrix):
+            self.pictures.append(picture_use(image, matrix, PictureKind.SOFT_MASK, name, self.frame))
+            if not stencil:
+                self.frame.mask(unit_square(matrix))
         self._clip()
 
     def _clip(self) -> None:

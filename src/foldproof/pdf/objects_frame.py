@@ -136,9 +136,9 @@ class Frame:
         )
 
     def hides(self, box: Four) -> bool:
-        """Whether nothing of a box gets through the clip."""
+        """Whether nothing of a box gets through the clip; nothing does of one whose sides are no numbers."""
         clip = self.clip
-        return box[0] > clip[2] or box[2] < clip[0] or box[1] > clip[3] or box[3] < clip[1]
+        return not (box[0] <= clip[2] and box[2] >= clip[0] and box[1] <= clip[3] and box[3] >= clip[1])
 
     def in_trim(self, box: Four) -> bool:
         """Whether a box, or the pattern that it is part of, meets the trim."""
@@ -162,7 +162,7 @@ def mm_rect(box: Four) -> Rect:
 
 
 def mm(box: Four) -> Rect | None:
-    """``None`` for MuPDF's empty or endless boxes."""
-    if box[0] > box[2] or box[1] > box[3] or max(map(abs, box)) > 1e6:
+    """``None`` for MuPDF's empty or endless boxes, and for those whose sides are no numbers."""
+    if not (box[0] <= box[2] and box[1] <= box[3] and all(abs(side) <= 1e6 for side in box)):
         return None
     return mm_rect(box)

@@ -54,6 +54,11 @@ def picture_use(
     )
 
 
+def lies_somewhere(matrix: Six) -> bool:
+    """Whether a picture has a place: scaled over and over, a unit square has sides that are no numbers."""
+    return all(map(math.isfinite, matrix))
+
+
 def _ppi(pixels: int, length_pt: float) -> float:
     """Pixels an inch of paper; a picture squeezed to a line has the resolution of the thinnest line there is."""
     return round(pixels * PT_PER_INCH / max(length_pt, 0.001), 3)
