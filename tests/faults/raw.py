@@ -9,7 +9,7 @@ from pathlib import Path
 
 #: 140 x 216 mm in points, the trim of the books here
 WIDE_PT, HIGH_PT = 396.85, 612.28
-MEDIA = f"/MediaBox [0 0 {WIDE_PT} {HIGH_PT}]".encode()
+MEDIA = f"/MediaBox [0 0 {WIDE_PT} {HIGH_PT}] /TrimBox [0 0 {WIDE_PT} {HIGH_PT}]".encode()
 
 
 class Raw:
@@ -60,13 +60,10 @@ class Raw:
         return path
 
 
-def text_page(raw: Raw, tree: int, font: int, words: str) -> int:
-    """A page with a line of type."""
-    content = raw.stream(b"BT /F 10 Tf 60 500 Td (%s) Tj ET" % words.encode("ascii"))
-    return raw.add(
-        b"<< /Type /Page /Parent %d 0 R %s /Resources << /Font << /F %d 0 R >> >> /Contents %d 0 R >>"
-        % (tree, MEDIA, font, content)
-    )
+def plain_page(raw: Raw, tree: int, number: int, boxes: bytes = MEDIA) -> int:
+    """A sound page: a block at a height of its own, so that no two pages are alike."""
+    content = raw.stream(b"0 g 60 %d 200 40 re f" % (80 + 20 * (number % 20)))
+    return raw.add(b"<< /Type /Page /Parent %d 0 R %s /Resources << >> /Contents %d 0 R >>" % (tree, boxes, content))
 
 
 def bound(
@@ -80,9 +77,13 @@ def bound(
     trailer: bytes = b"",
     pages: int = 8,
     media: bytes = MEDIA,
+    others: bytes = MEDIA,
 ) -> Path:
-    """A book of ``pages`` pages whose third is the hostile one: its content, resources and further entries as given."""
-    tree, font = raw.new(), raw.add(b"<< /Type /Font /Subtype /Type1 /BaseFont /Helvetica >>")
+    """A book of ``pages`` pages whose third is the hostile one: its content, resources and further entries as given.
+
+    ``others``: the boxes of the other pages.
+    """
+    tree = raw.new()
     kids = []
     for number in range(1, pages + 1):
         if number == 3:
@@ -94,7 +95,7 @@ def bound(
                 )
             )
         else:
-            kids.append(text_page(raw, tree, font, f"Lantern Row, leaf {number}"))
+            kids.append(plain_page(raw, tree, number, others))
     raw.put(tree, b"<< /Type /Pages /Count %d /Kids [%s] >>" % (pages, references(kids)))
     root = raw.add(b"<< /Type /Catalog /Pages %d 0 R %s >>" % (tree, catalog))
     return raw.save(path, root, trailer)
@@ -107,21 +108,35 @@ def references(numbers: Sequence[int]) -> bytes:
 _PIECE = 1 << 20
 
 
-def zeros(size: int, byte: bytes = b"\0", level: int = 9) -> bytes:
-    """Flate data that unpack to so many bytes alike, made without ever holding them."""
-    machine, out = zlib.compressobj(level), []
-    piece = byte * _PIECE
-    while size > 0:
-        out.append(machine.compress(piece[: min(size, _PIECE)]))
-        size -= _PIECE
-    return b"".join([*out, machine.flush()])
+def zeros(size: int) -> bytes:
+    """Flate data that unpack to so many bytes of nothing, made without unpacking anything."""
+    return repeated(b"\0" * _PIECE, size // _PIECE)
 
 
 def repeated(piece: bytes, times: int) -> bytes:
-    """Flate data of ``piece`` over and over, made without ever holding all of it."""
-    machine, out = zlib.compressobj(9), []
+    """Flate data of ``piece`` over and over.
+
+    A block that is flushed whole refers to nothing before it, so that it may stand any number of times.  The sum at the
+    end is that of the data, reckoned block by block.
+    """
     at_once = max(1, _PIECE // len(piece))
-    while times > 0:
-        out.append(machine.compress(piece * min(times, at_once)))
-        times -= at_once
-    return b"".join([*out, machine.flush()])
+    block = piece * at_once
+    machine = zlib.compressobj(9, wbits=-15)
+    packed = machine.compress(block) + machine.flush(zlib.Z_FULL_FLUSH)
+    count, left = divmod(times, at_once)
+    last = zlib.compressobj(9, wbits=-15)
+    end = last.compress(piece * left) + last.flush()
+    low, high = 1, 0
+    for part, often in ((block, count), (piece * left, 1)):
+        # Adler (RFC 1950, 8.2): of one part, then as often as it stands, by sums of a series
+        total, weighted = _sums(part)
+        size = len(part)
+        high = (high + often * size * low + often * weighted + size * total * (often * (often - 1) // 2)) % 65521
+        low = (low + often * total) % 65521
+    return b"\x78\xda" + packed * count + end + (high << 16 | low).to_bytes(4, "big")
+
+
+def _sums(part: bytes) -> tuple[int, int]:
+    """What a part adds to the two sums of Adler, begun at nothing."""
+    start = zlib.adler32(part, 0)
+    return start & 0xFFFF, start >> 16

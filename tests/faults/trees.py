@@ -8,9 +8,11 @@ import re
 from collections.abc import Callable
 from pathlib import Path
 
-from tests.faults.raw import HIGH_PT, MEDIA, WIDE_PT, Raw, bound, references, text_page
+from tests.faults.raw import HIGH_PT, MEDIA, WIDE_PT, Raw, bound, plain_page, references
 
 Maker = Callable[[Path], Path]
+#: a page that states no more than how large it is
+SHEET = b"/MediaBox [0 0 %g %g]" % (WIDE_PT, HIGH_PT)
 
 
 def sound(path: Path) -> Path:
@@ -49,8 +51,8 @@ def _tree(nodes: Callable[[Raw, int, list[int]], bytes], catalog: bytes = b"") -
 
     def make(path: Path) -> Path:
         raw = Raw()
-        tree, font = raw.new(), raw.add(b"<< /Type /Font /Subtype /Type1 /BaseFont /Helvetica >>")
-        kids = [text_page(raw, tree, font, f"Lantern Row, leaf {number}") for number in range(1, 9)]
+        tree = raw.new()
+        kids = [plain_page(raw, tree, number) for number in range(1, 9)]
         raw.put(tree, nodes(raw, tree, kids))
         return raw.save(path, raw.add(b"<< /Type /Catalog /Pages %d 0 R %s >>" % (tree, catalog)))
 
@@ -86,15 +88,19 @@ def _doubling(raw: Raw, tree: int, kids: list[int]) -> bytes:
     return b"<< /Type /Pages /Count 1 /Kids [%d 0 R] >>" % below
 
 
-def _one_page_often(raw: Raw, tree: int, kids: list[int]) -> bytes:
-    return b"<< /Type /Pages /Count 100000 /Kids [%s] >>" % (b"%d 0 R " % kids[0] * 100_000)
+def one_page_often(path: Path, often: int) -> Path:
+    """One page object, named so many times."""
+    return _tree(
+        lambda raw, tree, kids: b"<< /Type /Pages /Count %d /Kids [%s] >>" % (often, b"%d 0 R " % kids[0] * often)
+    )(path)
 
 
-def _tiny_pages(path: Path) -> Path:
+def tiny_pages(path: Path, count: int) -> Path:
+    """So many pages of three words each."""
     raw = Raw()
     tree = raw.new()
-    kids = [raw.add(b"<< /Type /Page /Parent %d 0 R >>" % tree) for _ in range(100_000)]
-    raw.put(tree, b"<< /Type /Pages /Count 100000 %s /Kids [%s] >>" % (MEDIA, references(kids)))
+    kids = [raw.add(b"<< /Type /Page /Parent %d 0 R >>" % tree) for _ in range(count)]
+    raw.put(tree, b"<< /Type /Pages /Count %d %s /Kids [%s] >>" % (count, MEDIA, references(kids)))
     return raw.save(path, raw.add(b"<< /Type /Catalog /Pages %d 0 R >>" % tree))
 
 
@@ -104,10 +110,8 @@ def _paged(media: bytes, page: bytes = b"", *, all_pages: bool = False) -> Maker
     def make(path: Path) -> Path:
         raw = Raw()
         content = raw.stream(b"0 g 50 50 100 100 re f")
-        bound(path, raw, content=content, media=media, page=page)
-        if all_pages:
-            path.write_bytes(path.read_bytes().replace(MEDIA, media + b" " + page))
-        return path
+        others = media + b" " + page if all_pages else MEDIA
+        return bound(path, raw, content=content, media=media, page=page, others=others)
 
     return make
 
@@ -151,8 +155,8 @@ FAULTS: dict[str, Maker] = {
     "page tree: Count negative": _counting(b"-8"),
     "page tree: 20,000 levels": _tree(_deep_tree),
     "page tree: every node twice": _tree(_doubling),
-    "pages: one object 100,000 times": _tree(_one_page_often),
-    "pages: 100,000 tiny ones": _tiny_pages,
+    "pages: one object 4,000 times": lambda path: one_page_often(path, 4_000),
+    "pages: 4,000 tiny ones": lambda path: tiny_pages(path, 4_000),
     "boxes: 200 inches": _paged(b"/MediaBox [0 0 14400 14400]", all_pages=True),
     "boxes: miles, by UserUnit": _paged(MEDIA, b"/UserUnit 75000", all_pages=True),
     "boxes: one page of miles": _paged(b"/MediaBox [0 0 14400 14400]", b"/UserUnit 75000"),
@@ -164,7 +168,7 @@ FAULTS: dict[str, Maker] = {
     "boxes: strings": _paged(b"/MediaBox [(0) (0) (396) (612)]"),
     "boxes: 1e38": _paged(b"/MediaBox [-1%s -1%s 1%s 1%s]" % ((b"0" * 38,) * 4), all_pages=True),
     "boxes: one page of 1e38": _paged(b"/MediaBox [0 0 1%s 1%s]" % ((b"0" * 38,) * 2)),
-    "boxes: trim far off the page": _paged(MEDIA, b"/TrimBox [90000 90000 90100 90100]"),
-    "boxes: trim of 1e300": _paged(MEDIA, b"/TrimBox [0 0 1%s 1%s]" % ((b"0" * 300,) * 2)),
+    "boxes: trim far off the page": _paged(SHEET, b"/TrimBox [90000 90000 90100 90100]"),
+    "boxes: trim of 1e300": _paged(SHEET, b"/TrimBox [0 0 1%s 1%s]" % ((b"0" * 300,) * 2)),
     "boxes: turned by a huge number": _paged(MEDIA, b"/Rotate 1" + b"0" * 300),
 }
