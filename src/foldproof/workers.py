@@ -32,6 +32,8 @@ from typing import Any, TypeVar
 from attrs import frozen
 from pebble import ProcessExpired, ProcessPool
 
+from foldproof.files import unbroken
+
 try:
     import fcntl
     import resource
@@ -183,6 +185,11 @@ class _Process(SpawnProcess):
     Deaf from its first instruction (a blocked signal stays blocked over exec): otherwise Ctrl-C in the tenth of a
     second of its start prints a traceback.  Without the main module: that would pull the command line into every child.
     """
+
+    def start(self) -> None:
+        # Ctrl-C between its start and our knowing of it would leave a process that nobody ends
+        with unbroken():
+            super().start()
 
     @staticmethod
     def _Popen(process_obj: Any) -> Any:

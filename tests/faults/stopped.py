@@ -55,7 +55,7 @@ if __name__ == "__main__":
 
     @contextlib.contextmanager
     def stopping(quiet: bool = False) -> Iterator[Watch]:
-        yield Stopping(stage, when, signal.Signals[name])
+        yield watching_module.Heeding(Stopping(stage, when, signal.Signals[name]))
 
     watching_module.watching = stopping  # type: ignore[assignment]
     main()

@@ -14,6 +14,7 @@ import typer
 
 from foldproof.cli import options as o
 from foldproof.cli.ending import ends
+from foldproof.cli.stopping import heed
 from foldproof.errors import AskedWrong, ExitCode
 
 if TYPE_CHECKING:
@@ -109,6 +110,7 @@ def batch(
         try:
             with contextlib.closing(events):
                 for event in events:
+                    heed()
                     shown.hear(event)
         except KeyboardInterrupt:
             # Ctrl-C is how a watch ends

@@ -23,6 +23,16 @@ def listen() -> None:
             signal.signal(number, _stopped)
 
 
+def heed() -> None:
+    """Stop now, if this process was told to and goes on all the same.
+
+    Raises:
+        KeyboardInterrupt: it was.
+    """
+    if heard:
+        raise KeyboardInterrupt
+
+
 def _stopped(signum: int, frame: FrameType | None) -> NoReturn:
     heard.append(signum)
     raise KeyboardInterrupt

@@ -9,6 +9,7 @@ import time
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from foldproof.cli.stopping import heed
 from foldproof.desk import STAGES, Nobody, Watch
 
 if TYPE_CHECKING:
@@ -62,11 +63,33 @@ class _Lines:
         print(line, file=sys.stderr, flush=True)
 
 
+class Heeding:
+    """A watch that also stops a run whose stop was lost.
+
+    What a signal raises is dropped by Python where it falls into a callback of a weak reference or into ``__del__``;
+    so whoever was told to stop is stopped at the next step that it tells of.
+    """
+
+    def __init__(self, watch: Watch) -> None:
+        self._watch = watch
+
+    def stage(self, name: str, total: int) -> None:
+        heed()
+        self._watch.stage(name, total)
+
+    def advance(self, steps: int) -> None:
+        heed()
+        self._watch.advance(steps)
+
+    def say(self, line: str) -> None:
+        self._watch.say(line)
+
+
 @contextlib.contextmanager
 def watching(quiet: bool = False) -> Iterator[Watch]:
     """A watch for one run, fit for where stderr goes."""
     if quiet:
-        yield Nobody()
+        yield Heeding(Nobody())
     elif sys.stderr.isatty():
         # here alone: without a terminal nobody waits for it to load
         from rich.console import Console
@@ -74,6 +97,6 @@ def watching(quiet: bool = False) -> Iterator[Watch]:
 
         columns = (TextColumn("{task.description:<12}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
         with Progress(*columns, console=Console(stderr=True)) as progress:
-            yield _Bars(progress)
+            yield Heeding(_Bars(progress))
     else:
-        yield _Lines()
+        yield Heeding(_Lines())
