@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -51,10 +52,12 @@ def ended(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, hands: Workers) -> An
     return run
 
 
-def page(path: Path, resources: str, content: bytes, more: dict[int, str | bytes] | None = None) -> Path:
+def page(
+    path: Path, resources: str, content: bytes, more: dict[int, str | bytes] | None = None, leaf: str = ""
+) -> Path:
     """One page written by hand; its content is object 30."""
     stream = b"<< /Length %d >> stream\n%s\nendstream" % (len(content), content)
-    return raw_tree(path, "", f"{_SHEET} /Resources << {resources} >>", more={30: stream, **(more or {})})
+    return raw_tree(path, "", f"{_SHEET} /Resources << {resources} >> {leaf}", more={30: stream, **(more or {})})
 
 
 def test_a_number_that_one_reader_cannot_parse(tmp_path: Path, ended: Any) -> None:
@@ -142,3 +145,14 @@ def test_matter_scaled_past_all_numbers_is_nowhere(tmp_path: Path, ended: Any) -
     path = page(tmp_path / "a.pdf", "", b"0 0 9 9 re f " + scaled + picture + b"0 0 1 rg 0 0 9 9 re f 0 0 m 9 9 l S")
     assert ended(path)[0] in (ExitCode.WELL, ExitCode.STOPPED)
     assert b"NaN" not in (tmp_path / "out" / "findings.json").read_bytes()
+
+
+def test_a_field_that_no_form_knows_is_not_told_on_the_terminal(tmp_path: Path, ended: Any) -> None:
+    """The proof reads a copy where pypdf cannot parse a number; the library that writes it warns of fields."""
+    field = "<< /Type /Annot /Subtype /Widget /FT /Tx /T (a) /Rect [9 9 20 20] >>"
+    path = page(tmp_path / "a.pdf", "/Font << /F1 31 0 R >>", b"BT /F1 9 Tf 50 50 Td (AB) Tj ET", {
+        31: "<< /Type /Font /Subtype /Type1 /BaseFont /Courier /FirstChar 65 /LastChar 66 /Widths [600 3!1] >>",
+    }, leaf=f"/Annots [{field}]")  # fmt: skip
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        assert ended(path)[0] == ExitCode.STOPPED

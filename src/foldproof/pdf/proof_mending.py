@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import warnings
 from pathlib import Path
 
 import pikepdf
@@ -21,7 +22,9 @@ def mended_copy(path: Path, target: Path, password: str | None) -> None:
     """
     try:
         hold_qpdf()
-        with pikepdf.open(path, password=password or "") as pdf:
+        with pikepdf.open(path, password=password or "", suppress_warnings=True) as pdf, warnings.catch_warnings():
+            # about fields that stand in no form, as they did before
+            warnings.simplefilter("ignore")
             pdf.save(target, encryption=False, deterministic_id=True, fix_metadata_version=False)
     except pikepdf.PasswordError as locked:
         raise NeedsPassword(f"{path.name} is locked by a password. Give it with --password-file.") from locked
