@@ -34,7 +34,8 @@ with watching(quiet=True) as watch:
 
 def test_a_stop_that_fell_into_a_callback_comes_at_the_next_step() -> None:
     done = subprocess.run([sys.executable, "-c", LOST], capture_output=True, text=True, check=False)
-    assert "Exception ignored" in done.stderr, "Python drops it there, or the test shows nothing"
+    # "went on" shows that Python dropped it; nothing is printed of that
+    assert "Exception ignored" not in done.stderr
     assert done.stdout == "went on\n" and done.stderr.rstrip().endswith("KeyboardInterrupt")
 
 

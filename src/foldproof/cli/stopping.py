@@ -8,6 +8,7 @@ that it is also remembered.
 from __future__ import annotations
 
 import signal
+import sys
 from types import FrameType
 from typing import NoReturn
 
@@ -21,6 +22,13 @@ def listen() -> None:
         number = getattr(signal, name, None)
         if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
             signal.signal(number, _stopped)
+    sys.unraisablehook = _dropped
+
+
+def _dropped(told: sys.UnraisableHookArgs) -> None:
+    # a stop that Python had to drop is heeded at the next step; there is nothing to print of it
+    if not issubclass(told.exc_type, KeyboardInterrupt):
+        sys.__unraisablehook__(told)
 
 
 def heed() -> None:
