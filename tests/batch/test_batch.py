@@ -117,16 +117,18 @@ def test_never_two_books_in_one_folder() -> None:
     assert len(set(made)) == 2 and all(len(name.encode()) <= 255 for name in made)
 
 
-def test_hidden_files_outputs_and_links_to_folders_are_left_out(tmp_path: Path) -> None:
+def test_shadows_of_files_outputs_and_links_to_folders_are_left_out(tmp_path: Path) -> None:
     folder = tmp_path / "in"
-    for name in ("one.pdf", "._one.pdf", "deep/two.PDF", "out/one/sheets.pdf", "note.txt"):
+    for name in ("one.pdf", "._one.pdf", "..pdf", "deep/two.PDF", "out/one/sheets.pdf", "note.txt"):
         (folder / name).parent.mkdir(parents=True, exist_ok=True)
         book(4, folder / name)
     (folder / "round").symlink_to(folder)
-    assert [task.name for task in books_in(folder, folder / "out")] == ["one.pdf"]
+    assert [task.name for task in books_in(folder, folder / "out")] == ["..pdf", "one.pdf"]
     every = books_in(folder, folder / "out", recursive=True)
-    assert [task.name for task in every] == ["deep/two.PDF", "one.pdf"]
-    assert [task.out for task in every] == [folder / "out" / "deep" / "two", folder / "out" / "one"]
+    assert [task.name for task in every] == ["..pdf", "deep/two.PDF", "one.pdf"]
+    assert [task.out for task in every] == [
+        folder / "out" / "..pdf", folder / "out" / "deep" / "two", folder / "out" / "one",
+    ]  # fmt: skip
 
 
 def test_the_nearest_job_above_counts(tmp_path: Path) -> None:

@@ -10,9 +10,13 @@ from pathlib import Path
 from foldproof.batch.folders import folders_for
 from foldproof.batch.model import BookTask, Limits, Wishes
 from foldproof.errors import AskedWrong
+from foldproof.files import BENCH
 
 #: a job for every book of a folder that has none of its own
 SHARED_JOB = "job.toml"
+
+#: how files begin that another system lays beside each of its files, and those that we are writing
+_NO_BOOK = ("._", BENCH)
 
 
 def books_in(
@@ -24,7 +28,7 @@ def books_in(
     limits: Limits = Limits(),  # noqa: B008 - frozen
     apart: Sequence[Path] = (),
 ) -> tuple[BookTask, ...]:
-    """Every PDF of a folder, in order of name; hidden files, the outputs' folder and those ``apart`` are left out.
+    """Every PDF of a folder, in order of name; the outputs' folder and those ``apart`` are left out.
 
     A job is ``NAME.toml`` beside ``NAME.pdf``, else ``job.toml`` in the same folder, else in the next folder above it,
     up to the one that was named.  Links to folders are not followed.
@@ -64,7 +68,7 @@ def _folders(folder: Path, apart: set[Path], recursive: bool) -> Iterator[tuple[
     for root, below, files in os.walk(folder, onerror=refused):
         place = Path(root)
         below[:] = sorted(n for n in below if not n.startswith(".") and (place / n).resolve() not in apart)
-        names = sorted(n for n in files if n.lower().endswith(".pdf") and not n.startswith("."))
+        names = sorted(n for n in files if n.lower().endswith(".pdf") and not n.startswith(_NO_BOOK))
         yield place, list(below) if recursive else [], [n for n in names if (place / n).is_file()]
         if not recursive:
             return
