@@ -24,12 +24,15 @@ SHARED = Path(os.environ.get("FOLDPROOF_SHARED", ROOT.parent / "shared"))
 
 sys.path.insert(0, str(Path(__file__).parent))
 
+# Tests start hundreds of commands: where nothing may keep what it compiled, each would compile the whole project anew.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
 #: the modules and folders that take longest, the longest first: a run that is spread begins with them, so that
 #: none is begun last and keeps the whole run waiting.  A name that is not there any more does no harm.
 LONGEST = (
     "cli/test_readme_gate.py", "cli/test_long_books.py", "cli/test_books.py", "fuzz/test_fuzz.py", "matrix",
-    "verdicts/test_verdicts.py",
-    "preflight/test_standards.py", "cli/test_broken_files.py", "manuscript/test_independent.py", "cli/test_stops.py",
+    "faults/test_outside.py", "faults/test_outside_stops.py", "batch/test_resume.py", "batch/test_limits.py",
+    "batch/test_batch.py", "verdicts/test_verdicts.py", "preflight/test_standards.py", "cli/test_broken_files.py", "manuscript/test_independent.py", "cli/test_stops.py",
     "prove/test_books.py", "impose/test_content.py", "prove/test_proof.py", "makeup/test_fold_properties.py",
     "cli/test_start_up.py", "fixtures/test_demo.py", "browser/test_report_page.py", "cli/test_same_bytes.py",
     "planted/test_planted.py", "passes/test_ink_against_tiffsep.py", "workers/test_workers.py",
