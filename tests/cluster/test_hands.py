@@ -56,6 +56,12 @@ def test_both_workers_work_each_in_one_process_that_stays(spread: Spread) -> Non
     assert first == second
 
 
+def test_what_is_to_be_done_alone_is_done_here_by_one_process_that_stays(spread: Spread) -> None:
+    first, second = (spread.alone(jobs.pair, 0, seconds=20) for _ in range(2))
+    assert first == second
+    assert not isinstance(first, Lost) and first[1] == os.getpid()
+
+
 def test_a_map_left_early_stops_what_it_began(spread: Spread) -> None:
     for _ in spread.map(jobs.nap, [0.01, 60.0, 60.0, 60.0], seconds=90):
         break

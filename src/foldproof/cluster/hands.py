@@ -72,8 +72,9 @@ class Spread(Workers):
         self.count = self._cluster.slots()
 
     def alone(self, function: Callable[[T], R], job: T, *, seconds: float) -> R | Lost:
-        with Workers(1) as here:
-            return here.alone(function, job, seconds=seconds)
+        """As :meth:`foldproof.workers.Workers.alone`: on this machine, by the process that is kept for it."""
+        ((_, result),) = super().map(function, [job], seconds=seconds)
+        return result
 
     def map(self, function: Callable[[T], R], jobs: Sequence[T], *, seconds: float) -> Iterator[tuple[int, R | Lost]]:
         """As :meth:`foldproof.workers.Workers.map`; a path in a job is of a file that the job reads.
