@@ -32,7 +32,8 @@ os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 LONGEST = (
     "cli/test_readme_gate.py", "cli/test_long_books.py", "cli/test_books.py", "fuzz/test_fuzz.py", "matrix",
     "faults/test_outside.py", "faults/test_outside_stops.py", "batch/test_resume.py", "batch/test_limits.py",
-    "batch/test_batch.py", "verdicts/test_verdicts.py", "preflight/test_standards.py", "cli/test_broken_files.py", "manuscript/test_independent.py", "cli/test_stops.py",
+    "batch/test_batch.py", "verdicts/test_verdicts.py", "preflight/test_standards.py",
+    "cli/test_broken_files.py", "manuscript/test_independent.py", "cli/test_stops.py",
     "prove/test_books.py", "impose/test_content.py", "prove/test_proof.py", "makeup/test_fold_properties.py",
     "cli/test_start_up.py", "fixtures/test_demo.py", "browser/test_report_page.py", "cli/test_same_bytes.py",
     "planted/test_planted.py", "passes/test_ink_against_tiffsep.py", "workers/test_workers.py",
