@@ -398,7 +398,7 @@ def _one_annotation_often(raw: Raw) -> Parts:
 def _links(raw: Raw) -> Parts:
     """Thirty thousand links without an appearance."""
     links = [
-        raw.add(b"<< /Subtype /Link /Rect [%d 10 %d 20] /A << /S /GoTo /D [%d /Fit] >> >>" % (n % 300, n % 300 + 5, n % 8))
+        raw.add(b"<< /Subtype /Link /Rect [%d 9 %d 20] /A << /S /GoTo /D [%d /Fit] >> >>" % (n % 99, n % 99 + 5, n % 8))
         for n in range(30_000)
     ]
     return b"", BLOCK, b"/Annots [%s]" % references(links)
