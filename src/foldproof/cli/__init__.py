@@ -12,7 +12,7 @@ import os
 import sys
 from pathlib import Path
 
-from foldproof.cli.stopping import heard, listen
+from foldproof.cli.stopping import heard, listen, tell
 
 
 def _is_text(word: str) -> bool:
@@ -64,9 +64,11 @@ def main() -> None:
         from foldproof.cli.app import app
 
         app()
-    except (KeyboardInterrupt, ImportError):
-        # before any command has begun; those tell it themselves
-        if not heard:
+    except (KeyboardInterrupt, ImportError, SystemExit) as end:
+        # Commands tell of a stop themselves.  This is for one before any has begun, which is ours alone to tell, and
+        # for one that falls between two of our steps, which Typer ends without a word.
+        stopped = heard and (not isinstance(end, SystemExit) or end.code == 130)
+        if not stopped:
             raise
-        print("foldproof: stopped before anything was begun.", file=sys.stderr)
+        tell("stopped before anything was begun.")
         sys.exit(130)

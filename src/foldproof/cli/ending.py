@@ -11,7 +11,7 @@ from typing import NoReturn, ParamSpec
 
 import typer
 
-from foldproof.cli.stopping import heard
+from foldproof.cli.stopping import heard, tell
 from foldproof.errors import ExitCode, FoldproofError, NoPlan, NotWritten, OurFault, told
 from foldproof.report.words import clean
 
@@ -54,7 +54,7 @@ def ends(body: Callable[P, ExitCode]) -> Callable[P, None]:
 
 
 def _stopped() -> NoReturn:
-    _tell("stopped before the end; nothing was left half-written.")
+    tell("stopped before the end; nothing was left half-written.")
     raise typer.Exit(int(ExitCode.INTERRUPTED)) from None
 
 

@@ -14,6 +14,8 @@ from typing import NoReturn
 
 #: numbers of the signals that told this process to stop
 heard: list[int] = []
+#: lines that have been printed of it
+told: list[str] = []
 
 
 def listen() -> None:
@@ -29,6 +31,13 @@ def _dropped(told: sys.UnraisableHookArgs) -> None:
     # a stop that Python had to drop is heeded at the next step; there is nothing to print of it
     if not issubclass(told.exc_type, KeyboardInterrupt):
         sys.__unraisablehook__(told)
+
+
+def tell(line: str) -> None:
+    """Say once, on stderr, that the run was stopped."""
+    if not told:
+        told.append(line)
+        print(f"foldproof: {line}", file=sys.stderr)
 
 
 def heed() -> None:
