@@ -51,7 +51,7 @@ def test_a_stop_that_a_library_turns_into_another_error_is_a_stop(
     with pytest.raises(typer.Exit) as ended:
         body()
     assert ended.value.exit_code == ExitCode.OUR_FAULT
-    monkeypatch.setattr(stopping, "heard", [2])
+    monkeypatch.setattr(stopping, "told", [])
     monkeypatch.setattr("foldproof.cli.ending.heard", [2])
     with pytest.raises(typer.Exit) as ended:
         body()

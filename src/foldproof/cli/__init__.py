@@ -70,5 +70,5 @@ def main() -> None:
         stopped = heard and (not isinstance(end, SystemExit) or end.code == 130)
         if not stopped:
             raise
-        tell("stopped before anything was begun.")
+        tell()
         sys.exit(130)

@@ -11,7 +11,7 @@ from typing import NoReturn, ParamSpec
 
 import typer
 
-from foldproof.cli.stopping import heard, tell
+from foldproof.cli.stopping import begun, heard, tell
 from foldproof.errors import ExitCode, FoldproofError, NoPlan, NotWritten, OurFault, told
 from foldproof.report.words import clean
 
@@ -26,6 +26,7 @@ def ends(body: Callable[P, ExitCode]) -> Callable[P, None]:
 
     @functools.wraps(body)
     def ended(*args: P.args, **kwargs: P.kwargs) -> None:
+        begun.append(body.__name__)
         try:
             code = body(*args, **kwargs)
             if sys.stdout is not None:
@@ -54,7 +55,7 @@ def ends(body: Callable[P, ExitCode]) -> Callable[P, None]:
 
 
 def _stopped() -> NoReturn:
-    tell("stopped before the end; nothing was left half-written.")
+    tell()
     raise typer.Exit(int(ExitCode.INTERRUPTED)) from None
 
 

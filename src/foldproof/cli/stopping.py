@@ -14,6 +14,8 @@ from typing import NoReturn
 
 #: numbers of the signals that told this process to stop
 heard: list[int] = []
+#: names of the commands that have begun
+begun: list[str] = []
 #: lines that have been printed of it
 told: list[str] = []
 
@@ -33,8 +35,9 @@ def _dropped(told: sys.UnraisableHookArgs) -> None:
         sys.__unraisablehook__(told)
 
 
-def tell(line: str) -> None:
+def tell() -> None:
     """Say once, on stderr, that the run was stopped."""
+    line = "stopped before the end; nothing was left half-written." if begun else "stopped before anything was begun."
     if not told:
         told.append(line)
         print(f"foldproof: {line}", file=sys.stderr)
