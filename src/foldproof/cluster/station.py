@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import multiprocessing
+import os
 import shutil
 import tempfile
 import threading
@@ -218,8 +219,21 @@ def station(worker: Any) -> Station:
         if not _STATION or not _STATION[-1].folder.is_dir():
             # Dask's own way to run workers marks them as processes that have no children; ours are killed with them.
             multiprocessing.current_process().daemon = False
+            _forget_environment()
             _STATION[:] = [Station(Path(worker.local_directory))]
         return _STATION[-1]
+
+
+def _forget_environment() -> None:
+    """What Dask sets for number crunching is not for our processes, which are to run as they do elsewhere.
+
+    Memory that is given back to the system at every turn, for one, has to be fetched again for every page.
+    """
+    import dask
+
+    for name, value in dask.config.get("distributed.nanny.pre-spawn-environ", {}).items():
+        if os.environ.get(name) == str(value):
+            del os.environ[name]
 
 
 # --- called by a client -------------------------------------------------------------------------------------------
