@@ -31,7 +31,8 @@ os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 #: none is begun last and keeps the whole run waiting.  A name that is not there any more does no harm.
 LONGEST = (
     "cli/test_readme_gate.py", "cli/test_long_books.py", "cli/test_books.py", "fuzz/test_fuzz.py", "matrix",
-    "faults/test_outside.py", "faults/test_outside_stops.py", "batch/test_resume.py", "batch/test_limits.py",
+    "cluster/test_books.py", "cluster/test_hands.py", "faults/test_outside.py", "faults/test_outside_stops.py",
+    "batch/test_resume.py", "batch/test_limits.py",
     "batch/test_batch.py", "verdicts/test_verdicts.py", "preflight/test_standards.py",
     "cli/test_broken_files.py", "manuscript/test_independent.py", "cli/test_stops.py",
     "prove/test_books.py", "impose/test_content.py", "prove/test_proof.py", "makeup/test_fold_properties.py",
