@@ -194,6 +194,11 @@ def hold(
         came = put_through(path, folder / "out", workers, monkeypatch)
     finally:
         path.unlink()
+    if row.get("endless") and came.code in (ExitCode.WELL, ExitCode.STOPPED):
+        # a quick machine may come to the end of what another gives up: then the book is whole, and proved
+        assert frozenset(came.left) == LEFT["all outputs"] and not came.sentence, came
+        assert came.peak_mb < MOST_MB and came.cpu_s < MOST_CPU_S, came
+        return came
     assert came.code == row["code"], came
     assert frozenset(came.left) == LEFT[row["left"]], came.left
     assert bool(came.sentence) == (row["left"] == "nothing"), came.sentence
