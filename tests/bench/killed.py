@@ -40,7 +40,7 @@ def main() -> int:
     def batch(target: Path, *more: str) -> list[str]:
         return [
             sys.executable, "-m", "foldproof", "batch", str(asked.folder), "-r", "-q", "-o", str(target),
-            "--workers", "2", *more,
+            *more,
         ]  # fmt: skip
 
     undisturbed = subprocess.run(
@@ -53,8 +53,10 @@ def main() -> int:
     print(undisturbed.stdout[undisturbed.stdout.rfind("\nOf ") + 1 :], undisturbed.stderr, flush=True)
     lost = []
     for number in range(asked.kills):
-        run = subprocess.Popen(batch(out, "--resume"), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-        # the largest books go first: some of the runs must be let live until those are done
+        run = subprocess.Popen(
+            batch(out, "--resume", "--workers", "4"), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+        )
+        # the largest books go first: with more places than cores others end beside them
         wait_s = 0.2 + 0.6 * whole_s * chance.random() ** 1.5
         time.sleep(wait_s)
         run.send_signal(signal.SIGKILL)
