@@ -108,7 +108,9 @@ def told(error: Exception) -> FoldproofError:
         return OverLimit("There was not enough memory to go on; give it more, or close what else runs.")
     if isinstance(error, OSError) and error.errno in _SCARCE:
         reason = (error.strerror or str(error)).lower()
-        return OverLimit(f"The system would not give what a run needs: {reason}. Raise its limit, or end what else runs.")
+        return OverLimit(
+            f"The system would not give what a run needs: {reason}. Raise its limit, or end other programs."
+        )
     if isinstance(error, OSError) and error.errno in _DISK:
         return NotWritten(f"Cannot write the outputs: {(error.strerror or str(error)).lower()}.")
     return OurFault(f"a fault of ours: {type(error).__name__}: {error}.")

@@ -337,7 +337,12 @@ def _started(workers: int) -> Iterator[Any]:
         ours = {
             "temporary-directory": folder,
             "distributed.worker.daemon": False,
+            # it looks after itself fifty times a second, in six processes, on the cores that make the books
             "distributed.worker.profile.enabled": False,
+            "distributed.admin.tick.interval": "1s",
+            "distributed.admin.tick.cycle": "10s",
+            "distributed.admin.system-monitor.interval": "10s",
+            "distributed.scheduler.active-memory-manager.start": False,
             "distributed.scheduler.http.routes": [],
             "distributed.worker.http.routes": [],
         }
