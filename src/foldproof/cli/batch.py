@@ -34,7 +34,9 @@ Examples:  foldproof batch INTERIORS -o OUT
 
 @ends
 def batch(
-    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Holds the interiors.", show_default=False)],
+    folder: Annotated[
+        Path, typer.Argument(metavar="FOLDER", readable=False, help="Holds the interiors.", show_default=False)
+    ],
     out: Annotated[
         Path | None,
         typer.Option("-o", "--out", metavar="OUT", help="Folder for the outputs.", show_default="FOLDER-made"),

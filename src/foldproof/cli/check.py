@@ -30,7 +30,9 @@ Examples:  foldproof check BOOK.pdf --format sarif > findings.sarif
 
 @ends
 def check(
-    books: Annotated[list[Path], typer.Argument(metavar="BOOK.pdf", help="Interiors as PDFs.", show_default=False)],
+    books: Annotated[
+        list[Path], typer.Argument(metavar="BOOK.pdf", readable=False, help="Interiors as PDFs.", show_default=False)
+    ],
     job: o.JobOption = None,
     spec: o.SpecOption = None,
     house: o.HouseOption = None,

@@ -13,7 +13,9 @@ from foldproof.errors import AskedWrong
 
 Format = Literal["text", "json", "junit", "sarif", "letter"]
 
-BookArgument = Annotated[Path, typer.Argument(metavar="BOOK.pdf", help="The interior as a PDF.", show_default=False)]
+BookArgument = Annotated[
+    Path, typer.Argument(metavar="BOOK.pdf", readable=False, help="The interior as a PDF.", show_default=False)
+]
 JobOption = Annotated[Path | None, typer.Option("--job", metavar="JOB.toml", help="What is asked for.")]
 HouseOption = Annotated[
     Path | None, typer.Option("--house", metavar="HOUSE.toml", help="The shop; the Lantern Row Press when unsaid.")

@@ -22,7 +22,9 @@ Example:  foldproof prove OUT/sheets.pdf --plan OUT/plan.json --manuscript BOOK.
 
 @ends
 def prove(
-    sheets: Annotated[Path, typer.Argument(metavar="SHEETS.pdf", help="The written sheets.", show_default=False)],
+    sheets: Annotated[
+        Path, typer.Argument(metavar="SHEETS.pdf", readable=False, help="The written sheets.", show_default=False)
+    ],
     plan: Annotated[Path, typer.Option("--plan", metavar="plan.json", help="Holds the folding instructions.")],
     manuscript: Annotated[
         Path | None, typer.Option("--manuscript", metavar="BOOK.pdf", help="Without it, content is not compared.")
