@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import importlib
 import os
@@ -56,10 +57,10 @@ def test_both_workers_work_each_in_one_process_that_stays(spread: Spread) -> Non
     assert first == second
 
 
-def test_what_is_to_be_done_alone_is_done_here_by_one_process_that_stays(spread: Spread) -> None:
-    first, second = (spread.alone(jobs.pair, 0, seconds=20) for _ in range(2))
-    assert first == second
-    assert not isinstance(first, Lost) and first[1] == os.getpid()
+def test_what_is_to_be_done_alone_is_done_here_by_processes_that_stay(spread: Spread) -> None:
+    done = [spread.alone(jobs.pair, 0, seconds=20) for _ in range(6)]
+    assert all(not isinstance(one, Lost) and one[1] == os.getpid() for one in done)
+    assert len(set(done)) <= spread.count
 
 
 def test_a_map_left_early_stops_what_it_began(spread: Spread) -> None:
@@ -155,9 +156,12 @@ def test_no_password_in_any_log_or_file_of_the_workers(
     list(spread.map(jobs.found, [job] * 4, seconds=20))
     with pytest.raises(RuntimeError, match=r"no use: book\.bin"):
         list(spread.map(jobs.fail_with, [job], seconds=20))
-    files = [file for file in yard.folder.rglob("*") if file.is_file()]
-    assert any(file.name == "book.bin" for file in files)
-    assert not [file for file in files if secret.encode() in file.read_bytes()]
+    read = {}
+    for file in yard.folder.rglob("*"):
+        with contextlib.suppress(OSError):  # workers write and remove files of their own meanwhile
+            read[file] = file.read_bytes()
+    assert any(file.name == "book.bin" for file in read)
+    assert not [file for file, content in read.items() if secret.encode() in content]
     assert "pages-" in yard.log.read_text()  # it does log what it does
 
 

@@ -71,7 +71,7 @@ def check(
         return _several(books, look_over)
     checked = look_over(books[0])
     answer(checked.text(form), file)
-    if checked.files:
+    if checked.files and not quiet:
         print(f"{out}: {', '.join(path.name for path in checked.files)}", file=sys.stderr)
     return checked.code
 

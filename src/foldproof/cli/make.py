@@ -60,5 +60,6 @@ def make(
             password_file=password_file, workers=workers, cluster=cluster, only_warn=only_warn, watch=watch,
         )  # fmt: skip
     answer(made.text(form))
-    print(f"{folder}: {', '.join(path.name for path in made.files)}", file=sys.stderr)
+    if not quiet:
+        print(f"{folder}: {', '.join(path.name for path in made.files)}", file=sys.stderr)
     return made.code
