@@ -195,7 +195,7 @@ def test_a_cluster_that_is_started_here_leaves_nothing(
         "batch", interiors, "-o", tmp_path / "out", "--cluster", "local", "--workers", "2", "--quiet",
         "--password-file", interiors / "password.txt", env={"TMPDIR": str(tmp_path / "tmp")},
     )  # fmt: skip
-    assert done.returncode == json.loads(undisturbed["summary.json"])["code"], done.stderr
+    assert done.returncode == json.loads(undisturbed["summary.json"])["code"], done.stdout + done.stderr
     assert done.stderr == ""
     assert outputs(tmp_path / "out") == undisturbed
     assert not list((tmp_path / "tmp").iterdir())

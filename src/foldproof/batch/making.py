@@ -26,7 +26,7 @@ from foldproof.report.summary import summary
 from foldproof.workers import collect_seldom
 
 #: seconds that a process of a batch that was killed may take to let go of its folder
-_PATIENCE_S = 10.0
+_PATIENCE_S = 60.0
 
 
 class _Teller:
