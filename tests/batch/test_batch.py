@@ -80,6 +80,17 @@ def test_what_is_asked_wrong_is_told_in_a_sentence(interiors: Path, tmp_path: Pa
     assert not list(empty.iterdir())
 
 
+def test_a_temporary_folder_of_a_long_name_is_borne(tmp_path: Path, foldproof) -> None:
+    """A socket's address has 108 bytes (unix(7)), and processes of a book are asked for over one."""
+    (tmp_path / "in").mkdir()
+    book(4, tmp_path / "in" / "a.pdf")
+    long = tmp_path / ("t" * 120)
+    long.mkdir()
+    done = foldproof("batch", tmp_path / "in", "-o", tmp_path / "out", env={"TMPDIR": str(long)})
+    assert done.returncode in (0, 1), done.stdout + done.stderr
+    assert not list(long.iterdir())
+
+
 def test_a_second_batch_waits_for_no_folder(interiors: Path, tmp_path: Path, begun) -> None:
     out = tmp_path / "out"
     first = begun(interiors, "-o", out, "--workers", "1")

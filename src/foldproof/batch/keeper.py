@@ -11,7 +11,9 @@ from __future__ import annotations
 import contextlib
 import os
 import signal
+import tempfile
 import time
+from multiprocessing import util
 from multiprocessing.connection import Connection
 from multiprocessing.context import ForkServerContext, ForkServerProcess
 from typing import Any
@@ -32,6 +34,8 @@ _TO_CLEAR_S = 5.0
 #: seconds between two looks at what a book holds and has written
 _LOOK_S = 0.1
 _LOOK_AT_DISK_S = 1.0
+#: bytes of the path of a temporary folder that leave room for the name of a socket in it (sockaddr_un takes 108)
+_LONGEST_TEMP = 70
 #: what is imported once, before the first book
 _PRELOADED = ["foldproof.batch.ready"]
 
@@ -74,9 +78,15 @@ class BookRun:
             lifeline, self._lifeline = self._context.Pipe(duplex=False)
             # by name: the parent need not import what only the child runs
             self._process = self._context.Process(target=_entry, args=(self.task, to, lifeline))
-            self._process.start()
-            to.close()
-            lifeline.close()
+            try:
+                _keep_the_address_short()
+                self._process.start()
+            except BaseException:
+                self._tries = 0  # there is nothing to stop
+                raise
+            finally:
+                to.close()
+                lifeline.close()
 
     def waits_on(self) -> list[Any]:
         """What becomes ready when there is something to hear, for :func:`multiprocessing.connection.wait`."""
@@ -187,6 +197,16 @@ class BookRun:
         self._process.join(_TO_CLEAR_S)
         self._from.close()
         self._lifeline.close()
+
+
+def _keep_the_address_short() -> None:
+    """The fork server is met at a socket in the temporary folder; the system limits its path to some hundred bytes."""
+    if len(os.fsencode(tempfile.gettempdir())) > _LONGEST_TEMP and os.access("/tmp", os.W_OK):
+        before, tempfile.tempdir = tempfile.tempdir, "/tmp"
+        try:
+            util.get_temp_dir()  # chosen once in a process
+        finally:
+            tempfile.tempdir = before
 
 
 def _entry(task: BookTask, to: Connection, lifeline: Connection) -> None:
