@@ -66,8 +66,8 @@ class Table(BaseModel):
 class Book(Table):
     """``[book]``"""
 
-    title: str | None = None
-    author: str | None = None
+    title: str | None = Field(default=None, max_length=1000)
+    author: str | None = Field(default=None, max_length=1000)
     trim: Size | None = None
     bleed: Length | None = Field(default=None, ge=0)
     binding: Binding = "sewn"

@@ -14,10 +14,20 @@ from foldproof.pdf.structure_objects import entry, keys_of, members, name, numbe
 _VERSION = re.compile(r"^\d\.\d$")
 #: XMP packets are a few kB; a longer one is not opened for a title
 _LONGEST_XMP = 4_000_000
+#: the title stands on every sheet and page of the report: more of it than anybody would read there is left away
+_LONGEST_TITLE = 1000
 
 
 def title_and_author(pdf: pikepdf.Pdf) -> tuple[str, str]:
-    """From the information dictionary (ISO 32000-1, 14.3.3), where it is silent from the XMP (14.3.2)."""
+    """From the information dictionary (ISO 32000-1, 14.3.3), where it is silent from the XMP (14.3.2).
+
+    Each no longer than 1,000 characters.
+    """
+    title, author = _stated(pdf)
+    return title[:_LONGEST_TITLE], author[:_LONGEST_TITLE]
+
+
+def _stated(pdf: pikepdf.Pdf) -> tuple[str, str]:
     info = entry(pdf.trailer, "/Info")
     title, author = text(entry(info, "/Title")), text(entry(info, "/Author"))
     if (title and author) or not isinstance(packet := entry(pdf.Root, "/Metadata"), pikepdf.Stream):
