@@ -30,7 +30,10 @@ ORDER = (
     ("makeup",),
     ("impose",),
     ("prove",),
-    ("report", "tickets"),
+    ("quantities",),
+    ("case",),
+    ("covers",),
+    ("report", "tickets", "xjdf"),
     ("desk",),
     ("asking", "pipeline"),
     ("library",),
@@ -40,7 +43,8 @@ ORDER = (
 )
 #: nouns (types alone) that a room before their own may name: the writer of sheets is told what to write by plain types
 NOUNS_BELOW = {
-    "pdf": ("manuscript.model", "makeup.plan", "makeup.instructions", "impose.model", "prove.model"),
+    "pdf": ("manuscript.model", "makeup.plan", "makeup.instructions", "impose.model", "prove.model", "case.model"),
+    "quantities": ("case.model",),
     "preflight": ("makeup.plan",),
 }
 PDF_LIBRARIES = {"pikepdf", "pymupdf", "fitz", "pypdf", "mupdf"}

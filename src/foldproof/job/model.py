@@ -7,41 +7,22 @@ nobody knows is an error that names the nearest known one; :mod:`foldproof.job.l
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
-from foldproof.units import parse_length_mm, parse_size_mm
-
-
-def _length(value: Any) -> float:
-    if not isinstance(value, str):
-        raise ValueError(f'a length is written as text with its unit, for example "3 mm", not {value!r}')
-    return _sensible(parse_length_mm(value), value)
-
-
-def _size(value: Any) -> tuple[float, float]:
-    if not isinstance(value, str):
-        raise ValueError(f'a size is written as text with its unit, for example "140 x 216 mm", not {value!r}')
-    width_mm, height_mm = (_sensible(side_mm, value) for side_mm in parse_size_mm(value))
-    if not (width_mm > 0 and height_mm > 0):
-        raise ValueError(f"a size of more than nought each way is asked for, not {value!r}")
-    return width_mm, height_mm
-
-
-def _sensible(length_mm: float, text: str) -> float:
-    """No book, sheet or press of this trade reaches ten metres: a slip in the unit, then."""
-    if abs(length_mm) > 10_000:
-        raise ValueError(f"{text!r} is more than ten metres; check the unit")
-    return length_mm
-
-
-#: a length in a file, mm here
-Length = Annotated[float, BeforeValidator(_length)]
-#: a positive length
-PositiveLength = Annotated[float, BeforeValidator(_length), Field(gt=0)]
-#: a width and height in a file, mm here
-Size = Annotated[tuple[float, float], BeforeValidator(_size)]
+from foldproof.job.finishing import (
+    CoverChoice,
+    Finishing,
+    HouseBoard,
+    HouseCarton,
+    HouseCloth,
+    InkFilm,
+    JacketChoice,
+    Pallet,
+    StampingChoice,
+)
+from foldproof.job.tables import Length, Percent, PositiveLength, Price, Size, Table
 
 Binding = Literal["sewn", "glued", "stitched", "leaflet"]
 Reading = Literal["left to right", "right to left"]
@@ -54,12 +35,6 @@ WAYS: tuple[Way, ...] = ("two formes", "work and turn", "work and tumble", "perf
 Lip = Literal["high folio", "low folio"]
 
 
-class Table(BaseModel):
-    """One table of a job or house file: frozen, and strict about its keys."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True, allow_inf_nan=False)
-
-
 # --- the job --------------------------------------------------------------------------------------------------------
 
 
@@ -68,6 +43,8 @@ class Book(Table):
 
     title: str | None = Field(default=None, max_length=1000)
     author: str | None = Field(default=None, max_length=1000)
+    #: ISBN with or without hyphens, as it is to stand on the cover
+    isbn: str | None = Field(default=None, max_length=40)
     trim: Size | None = None
     bleed: Length | None = Field(default=None, ge=0)
     binding: Binding = "sewn"
@@ -205,15 +182,13 @@ class Job(Table):
     marks: Marks = Marks()
     check: CheckChoice = CheckChoice()
     mend: MendChoice = MendChoice()
+    cover: CoverChoice = CoverChoice()
+    #: ``None``: the book has none
+    jacket: JacketChoice | None = None
+    stamping: StampingChoice | None = None
 
 
 # --- the house ------------------------------------------------------------------------------------------------------
-
-
-#: a price in the house's currency
-Price = Annotated[float, Field(ge=0)]
-#: what an operation spoils, per cent of what goes into it
-Percent = Annotated[float, Field(ge=0, lt=50)]
 
 
 class HousePress(Table):
@@ -239,6 +214,8 @@ class HousePress(Table):
     make_ready_minutes: float = Field(default=0.0, ge=0)  #: to get one forme right
     sheets_per_hour: float | None = Field(default=None, gt=0)
     hour_price: Price | None = None
+    #: width of one ink zone of its ducts along the gripper edge; unknown when unsaid
+    ink_zone: PositiveLength | None = None
 
     @property
     def can(self) -> tuple[Way, ...]:
@@ -325,6 +302,8 @@ class HouseStock(Table):
     caliper: PositiveLength | None = None  #: thickness of one leaf, instead of the bulk
     sheets: tuple[StockSheet, ...] = Field(min_length=1)
     price_per_kg: Price | None = None
+    #: what ink does on it
+    surface: Literal["uncoated", "coated"] = "uncoated"
 
     @model_validator(mode="after")
     def _one_thickness(self) -> HouseStock:
@@ -363,6 +342,7 @@ class Allowances(Table):
     spoil_gathering: Percent = 0.0
     spoil_sewing: Percent = 0.0
     spoil_trimming: Percent = 0.0
+    spoil_casing: Percent = 0.0
 
 
 class House(Table):
@@ -384,3 +364,10 @@ class House(Table):
     #: papers up to this grammage are folded to 32s, heavier ones to 16s
     thin_below: float = 60.0
     allowances: Allowances = Allowances()
+    #: what boards, cloth, cartons the shop has; nothing is reckoned of what is not stated
+    boards: tuple[HouseBoard, ...] = Field(default=(), alias="board")
+    cloths: tuple[HouseCloth, ...] = Field(default=(), alias="cloth")
+    cartons: tuple[HouseCarton, ...] = Field(default=(), alias="carton")
+    pallet: Pallet | None = None
+    finishing: Finishing = Finishing()
+    ink_film: InkFilm = InkFilm()
