@@ -25,8 +25,9 @@ def thickness(plan: Plan, job: Job, house: House) -> Thickness:
 
     Block: every leaf with the caliper of its own sheet, unpressed (spine-128 of the handbook: pages / 2 x caliper).
     Swell of a sewn book: sections x thread as pressed x the part that nipping leaves (sew-threads: the back holds as
-    many threads as there are sections).  A case goes round block, endpapers, swell and lining; a paper cover round block
-    and swell.  A book stitched through its fold, and a leaflet, has no flat spine: its cover is folded once, at 0 mm.
+    many threads as there are sections).  A case goes round block, endpapers, swell and lining; a paper cover round
+    block and swell.  A book stitched through its fold, and a leaflet, has no flat spine: its cover is folded once, and
+    the spine is 0 mm.
 
     Raises:
         AskedWrong: the job names a stock for endpapers, or a board, that the house has not.
@@ -101,7 +102,7 @@ def arc_mm(chord_mm: float, angle_deg: float) -> float:
 
 
 def shoulder_mm(job: Job, house: House) -> float:
-    """How far backing turns out each side of a rounded spine: as far as the board is thick (common practice, no source).
+    """How far backing turns out each side of a rounded spine: the thickness of a board (common practice, no source).
 
     0 where the back is not backed, or the house states no board.
 
@@ -162,8 +163,8 @@ def _endpapers(plan: Plan, job: Job, house: House) -> tuple[float, str]:
     caliper, name = (plan.caliper_mm, plan.stock) if stock is None else (stock.caliper_mm, stock.name)
     thick = ENDPAPER_LEAVES * caliper
     return thick, (
-        f"Endpapers: {ENDPAPER_LEAVES} leaves of {name}, {format_mm(caliper, 4)} each = {format_mm(thick, 2)}: at either "
-        "end one pasted to the board and one free."
+        f"Endpapers: {ENDPAPER_LEAVES} leaves of {name}, {format_mm(caliper, 4)} each = {format_mm(thick, 2)}: at "
+        "either end one pasted to the board and one free."
     )
 
 
@@ -173,8 +174,9 @@ def _swell(plan: Plan, house: House) -> tuple[float, str]:
     finishing, sections = house.finishing, len(plan.sections)
     swell = swell_mm(sections, finishing.thread, finishing.thread_pressed, finishing.swell_left)
     return swell, (
-        f"Swell: {sections:,} {'thread' if sections == 1 else 'threads'} of {format_mm(finishing.thread, 2)}, pressed to "
-        f"{finishing.thread_pressed:.0%}, of which nipping leaves {finishing.swell_left:.0%} = {format_mm(swell, 2)}."
+        f"Swell: {sections:,} {'thread' if sections == 1 else 'threads'} of {format_mm(finishing.thread, 2)}, pressed "
+        f"to {finishing.thread_pressed:.0%}, of which nipping leaves {finishing.swell_left:.0%} = "
+        f"{format_mm(swell, 2)}."
     )
 
 
