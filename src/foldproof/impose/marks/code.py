@@ -57,10 +57,10 @@ def text_of(title: str, sheet: int, sheets: int, side: str, sections: Sequence[t
         sections: number and signature of every gathered section on the sheet, in order.
         letters: of the title.
     """
-    return "|".join((FORM, _plain(title)[:letters].rstrip(), f"{sheet}/{sheets}", side, ",".join(_runs(sections))))
+    return "|".join((FORM, plain_ascii(title)[:letters].rstrip(), f"{sheet}/{sheets}", side, ",".join(_runs(sections))))
 
 
-def _plain(title: str) -> str:
+def plain_ascii(title: str) -> str:
     """The title in printable ASCII: accents dropped, a run of other letters becomes one ``?``."""
     out: list[str] = []
     for letter in unicodedata.normalize("NFKD", title):
