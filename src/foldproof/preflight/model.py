@@ -74,6 +74,8 @@ class Facts:
     stock: str | None = None
     #: thickness of the block of leaves in the make-up, mm; ``None``: no make-up is known yet
     bulk_mm: float | None = None
+    #: empty pages that the make-up adds after the last; ``None``: no make-up is known yet
+    blanks_back: int | None = None
     #: page by page, on which printed side it stands in the make-up: number of the sheet and ``"front"`` or ``"back"``
     sides: tuple[tuple[int, str], ...] | None = None
     #: the page count of a section is a multiple of this: 4 on sheets that fold once more after their last cut

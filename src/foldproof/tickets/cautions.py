@@ -32,7 +32,7 @@ HOT_FOIL = (
     " the stamping press, hands out of the platen, foil dust and fumes drawn off."
 )
 
-#: what can hurt at each bench; :func:`cautions_of` adds the line that defers
+#: what can hurt at each bench
 CAUTIONS: dict[str, tuple[str, ...]] = {
     "stock": (LIFTING, "Piles can slide: one stack at a time, and nobody beside a raised pallet.", GUILLOTINE),
     "plates": ("Edges of plates cut: gloves. Developer and gum as their safety sheets say.",),
@@ -72,7 +72,7 @@ CAUTIONS: dict[str, tuple[str, ...]] = {
         "Knives for boxes: cut away from the body, blade in when it lies down. Straps spring back when they are cut:"
         " eye cover.",
     ),
-    "traveller": ("Every bench’s own ticket holds its cautions.",),
+    "traveller": ("Every bench’s own ticket holds its cautions; read them before the work begins.",),
 }
 
 #: the bench at which a binding is made, named as in :data:`CAUTIONS`
@@ -80,9 +80,16 @@ BENCH_OF = {"sewn": "sewing", "glued": "gluing", "stitched": "stitching", "leafl
 
 
 def cautions_of(bench: str, *first: str) -> tuple[str, ...]:
-    """What is said at a bench: sentences of its own (a weight, say), the customary ones, and the line that defers.
+    """What is said at a bench: sentences of its own (a weight, say), then the customary ones.
+
+    The frame of the tickets closes them with :data:`DEFER`.
 
     Raises:
         KeyError: there is no such bench.
     """
-    return (*(line for line in first if line), *CAUTIONS[bench], DEFER)
+    return (*(line for line in first if line), *CAUTIONS[bench])
+
+
+def load_words(what: str, kilos: float) -> str:
+    """What a load weighs, so that nobody has to guess before lifting."""
+    return f"{what} weighs about {kilos:.1f} kg: lift less, or use the lift."
