@@ -72,6 +72,8 @@ class Pile:
     section: Section
     pieces: tuple[Piece, ...]  #: from the table upwards, one panel each
     creases: tuple[Crease, ...]
+    #: the pieces as they lay before the first fold and after every one, from the table upwards
+    states: tuple[tuple[Piece, ...], ...] = ()
 
 
 def laid(section: Section) -> Map:
@@ -134,6 +136,7 @@ def fold(section: Section) -> tuple[Pile, tuple[str, ...]]:
     flat = laid(section)
     pieces: tuple[Piece, ...] = (Piece(section.rect_mm, flat),)
     creases: list[Crease] = []
+    states = [pieces]
     said: list[str] = []
     try:
         for number, each in enumerate(section.folds, 1):
@@ -151,6 +154,7 @@ def fold(section: Section) -> tuple[Pile, tuple[str, ...]]:
                 said.append(f"{name} {odd}")
             pieces = _folded(pieces, side, way, line, name)
             creases.append(Crease(side, line))
+            states.append(pieces)
             _uncut(pieces, lines, flat, name)
         if len(pieces) != section.columns * section.rows:
             raise CannotFold(
@@ -159,7 +163,7 @@ def fold(section: Section) -> tuple[Pile, tuple[str, ...]]:
             )
     except CannotFold as stuck:
         raise CannotFold("; ".join([*said, str(stuck)])) from None
-    return Pile(section, pieces, tuple(creases)), tuple(said)
+    return Pile(section, pieces, tuple(creases), tuple(states)), tuple(said)
 
 
 def _line(pieces: tuple[Piece, ...], side: str, count: int | None, lines: list[float], flat: Map, name: str) -> float:

@@ -55,6 +55,21 @@ class PageProof:
 
 
 @frozen
+class MarkRead:
+    """What was seen on the back of one gathered section, where the collation marks step down."""
+
+    unit: int  #: 0-based, as gathered
+    position: int  #: 0-based place in the book of its first page
+    sheet: int
+    side: str
+    section: str  #: its outermost piece
+    #: head end and foot end of every black part, mm below the head of the trimmed book, the uppermost first
+    spans_mm: tuple[tuple[float, float], ...]
+    there: bool  #: the mark that belongs there was seen
+    can_tell: bool  #: false where page matter under the mark is as dark as the mark
+
+
+@frozen
 class Proof:
     """The result of folding a written file."""
 
@@ -71,3 +86,5 @@ class Proof:
     #: of every page of the manuscript, in order, a digest of its content, of what that uses and of its boxes; empty
     #: without the manuscript
     page_digests: tuple[str, ...] = ()
+    #: what was seen of the collation marks, in the order of the gathering; empty where the sheets carry none
+    marks: tuple[MarkRead, ...] = ()

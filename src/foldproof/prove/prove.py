@@ -27,7 +27,7 @@ from foldproof.prove.looking import jobs_of, of_leaf, with_picture, without_shun
 from foldproof.prove.model import Fault, Leg, PageProof, Proof, Verdict
 from foldproof.prove.painted import foreign
 from foldproof.prove.sources import Source, as_it_is, mended_source, pages_of, sides_of
-from foldproof.prove.strips import StripSeen, of_strip, untold
+from foldproof.prove.strips import StripSeen, marks_read, of_strip, untold
 from foldproof.prove.told import refuse_nonsense
 from foldproof.prove.which import Assigned, Expectation, assign, by_digest, expect
 from foldproof.workers import Lost, Workers
@@ -129,7 +129,8 @@ def _with(asked: _Asked, source: Source, workers: Workers, advance: Callable[[in
     notes += [untold(bars[strip.position], book) for strip in seen.strips if strip.there and not strip.can_tell]
     alike = tuple(numbers for numbers in by_digest(pages).values() if len(numbers) > 1)
     proof = _ended(Verdict.PROVED, book, proofs, found, alike, asked.sheets, asked.manuscript, notes)
-    return evolve(proof, page_digests=tuple(identity_of(page) for page in pages))
+    digests = tuple(identity_of(page) for page in pages)
+    return evolve(proof, page_digests=digests, marks=marks_read(seen.strips, book))
 
 
 def _without(
@@ -150,7 +151,8 @@ def _without(
     seen = _looked(jobs, book, workers, advance)
     found += alone.faults(book, forms, told) + _of_seen(seen, book, [None] * len(expected), told, {})
     proofs = alone.proofs(book, forms, seen.leaves)
-    return _ended(Verdict.NOT_COMPARED, book, proofs, found, (), sheets, None, alone.notes(book, forms))
+    proof = _ended(Verdict.NOT_COMPARED, book, proofs, found, (), sheets, None, alone.notes(book, forms))
+    return evolve(proof, marks=marks_read(seen.strips, book))
 
 
 def _ended(

@@ -15,12 +15,15 @@ from foldproof.pdf.proof_read import PageRead, SideRead
 from foldproof.pdf.proof_render import Drawing, Pixels, Viewer, Window
 from foldproof.prove.book import Bar, Book, parts_of
 from foldproof.prove.faults import where_from
-from foldproof.prove.model import Fault, Leg
+from foldproof.prove.model import Fault, Leg, MarkRead
 from foldproof.prove.pixels import GRIDS_PX, PAPER, beyond, largest, smallest
 from foldproof.prove.which import TO_MM, page_to_leaf, window_of
+from foldproof.units import PT_PER_MM
 
 #: darkest channel of a pixel that counts as printed black
 BLACK = 120
+#: shorter runs of black lines are no part of a mark
+LEAST_MM = 0.5
 _DPI = 288.0
 
 Step = tuple[int, int]  #: step, and run of the steps; both 0-based
@@ -70,6 +73,8 @@ class StripSeen:
     can_tell: bool  #: false where page matter under the mark is as dark as the mark
     stands_at: Step | None  #: the mark that was found instead
     foreign: bool  #: something else is printed in the strip
+    #: what is black there and is no page's: head end and foot end, mm below the head of the strip
+    spans: tuple[tuple[float, float], ...] = ()
 
 
 def strip_of(
@@ -137,7 +142,8 @@ def _on_grid(window: Window, strip: StripLook, side: Drawing, pages: Viewer | No
     for part in strip.bar:
         around[window.cells(part, 3)] = True
     if there and bool(around.all()):
-        return StripSeen(strip.position, True, True, None, False)  # bare paper about the mark: no page reaches the fold
+        # bare paper about the mark: no page reaches the fold
+        return StripSeen(strip.position, True, True, None, False, _spans(printed, bare, window))
     own = bare
     if pages is not None:
         for page, medium, annotated, on_strip, half in strip.pages:
@@ -163,7 +169,8 @@ def _on_grid(window: Window, strip: StripLook, side: Drawing, pages: Viewer | No
     middle = window.cells((0.0, strip.window[1], 0.0, strip.window[3]), 4)
     judged[middle] = False  # the pages' clips meet at the crease
     foreign = pages is not None and bool((beyond(printed, own) & judged).any())
-    return StripSeen(strip.position, there, pages is None or not hidden, stands_at, foreign)
+    spans = _spans(printed, own, window)
+    return StripSeen(strip.position, there, pages is None or not hidden, stands_at, foreign, spans)
 
 
 def _gaps(parts: Sequence[Box]) -> list[Box]:
@@ -185,7 +192,35 @@ def _black(pixels: Pixels, window: Window, bar: Box) -> bool:
     return inside.size > 0 and bool(((largest(inside) <= BLACK).mean(axis=1) > 0.9).all())
 
 
+def _spans(pixels: Pixels, own: Pixels, window: Window) -> tuple[tuple[float, float], ...]:
+    """The runs of lines that are printed black right across the strip, save where the pages themselves are black."""
+    rows, columns = window.cells(window.box, -2)
+    black = (largest(pixels[rows, columns]) <= BLACK).mean(axis=1) > 0.9
+    black &= ~((largest(own[rows, columns]) <= BLACK).mean(axis=1) > 0.9)
+    ends = np.flatnonzero(np.diff(black.astype(np.int8), prepend=0, append=0))
+    each = window.dpi / 72 * PT_PER_MM
+    found = [((int(end) + rows.start - window.aside_px) / each) for end in ends]
+    spans = zip(found[::2], found[1::2], strict=True)
+    return tuple((round(top, 1), round(foot, 1)) for top, foot in spans if foot - top >= LEAST_MM)
+
+
 # --- telling ---
+
+
+def marks_read(seen: Sequence[StripSeen], book: Book) -> tuple[MarkRead, ...]:
+    """What was seen on the back of every gathered section of the book, in their order; other copies are left out."""
+    bars = {bar.position: bar for bar in book.bars}
+    out = []
+    for strip in seen:
+        bar = bars[strip.position]
+        place = book.places[bar.position]
+        if place is not None and place.twin is None:
+            out.append(
+                MarkRead(
+                    bar.unit, bar.position, bar.sheet, bar.side, place.section, strip.spans, strip.there, strip.can_tell
+                )
+            )
+    return tuple(sorted(out, key=lambda mark: mark.unit))
 
 
 def of_strip(seen: StripSeen, bar: Bar, book: Book, expected: Sequence[int | None], steps: int) -> Fault | None:
