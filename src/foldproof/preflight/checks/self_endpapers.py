@@ -5,13 +5,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from foldproof.job.covering import is_cased
 from foldproof.preflight.measures import ink_of
 from foldproof.preflight.model import Check, Facts, Finding, Limits, Needs, NotJudged, Severity
 from foldproof.preflight.words import on_page
 
 
 def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
-    if facts.job.cover.endpapers != "self" or not _has_case(facts):
+    if facts.job.cover.endpapers != "self" or not is_cased(facts.job, facts.job.book.binding):
         return
     seen = ink_of(facts)
     if facts.blanks_back is None:
@@ -49,11 +50,6 @@ def _run(facts: Facts, limits: Limits) -> Iterable[Finding]:
                 limit=0,
                 unit="%",
             )
-
-
-def _has_case(facts: Facts) -> bool:
-    """Boards to paste a leaf to: as the job says, else what is sewn gets a case (common practice, no source)."""
-    return (facts.job.cover.kind or ("case" if facts.job.book.binding == "sewn" else "paper")) == "case"
 
 
 CHECK = Check(
