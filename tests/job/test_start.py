@@ -48,12 +48,12 @@ def test_a_guessed_trim_is_called_a_guess() -> None:
 
 
 def _switchable(text: str) -> list[range]:
-    """Lines behind a # that are switched on together: one key, or a table in double brackets with its keys."""
+    """Lines behind a # that are switched on together: one key, or a table that is off itself with its keys."""
     lines, found = text.splitlines(), []
     nth = 0
     while nth < len(lines):
         end = nth + 1
-        if re.fullmatch(r"# \[\[.*\]\]", lines[nth]):
+        if re.fullmatch(r"# \[\[?\w+(\.\w+)?\]\]?", lines[nth]):
             while end < len(lines) and re.match(r"# \w+ = ", lines[end]):
                 end += 1
         elif not re.match(r"# \w+ = ", lines[nth]):

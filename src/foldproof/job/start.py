@@ -20,11 +20,12 @@ if TYPE_CHECKING:
 _TEXT = """\
 # The job {heading}
 # Written by `foldproof start`; what was guessed says so.  Lines behind a # are switched off.
-# Lengths are text with a unit: "3 mm", "1/8 in", "10 pt".  A table in double brackets is switched on with its lines.
+# Lengths are text with a unit: "3 mm", "1/8 in", "10 pt".  A table behind a # is switched on with its lines.
 
 [book]
 title = {title}
 {author}
+# isbn = "978-0-00-000000-2"     # as it stands on the cover
 # width x height of the trimmed page{trim_from}
 trim = "{trim}"
 # matter that runs off the page is printed this far beyond the trim{bleed_from}
@@ -75,6 +76,40 @@ reading = "left to right"       # or "right to left"
 # a picture over two pages, kept whole on the centre of a section where that can be:
 # [[spread]]
 # first_page = 40               # the page of the PDF on which it begins
+
+[cover]
+# kind = "case"                 # boards and cloth, as sewn books have; or "paper", as the others have, or "none"
+# rounding = "flat"             # or "rounded", "rounded and backed"
+# endpapers = "separate"        # or "self": the first and last leaf of the block are pasted down; or "none"
+# names of the house:
+{board}
+{cloth}
+{endpaper_stock}
+{cover_stock}
+# instead of what the house does by custom:
+# square = "3 mm"               # board beyond the block at head, foot and fore-edge
+# joint = "7 mm"                # gap between board and spine strip
+# turn_in = "15 mm"
+# of a paper cover:
+# flaps = "0 mm"                # fold in; 0: none
+# hinge = "6 mm"                # creased so far from the spine
+
+# a paper jacket round the book:
+# [jacket]
+# flaps = "90 mm"
+{jacket_stock}
+
+# what a die prints in foil on spine and front board:
+# [stamping]
+# ink = "Gold foil"             # the spot colour that the die is drawn in
+# title = "..."                 # as the book's when unsaid; "" leaves it away
+# author = "..."
+# spine = true
+# front = true
+# spine_reads = "head to foot"  # or "foot to head"
+# emblem = "emblem.pdf"         # a vector drawing beside this file
+# emblem_on = "front"           # or "spine", "both"
+# mirror = false                # true: as the die is engraved
 
 [marks]
 # every mark is printed unless it is switched off:
@@ -127,6 +162,11 @@ def job_text(manuscript: Manuscript, *, trim_mm: tuple[float, float] | None = No
         fold=_named("fold", [scheme.name for scheme in house.schemes] if house else []),
         press=_named("name", [press.name for press in house.presses] if house else []),
         folder=_named("folder", [folder.name for folder in house.folders] if house else []),
+        board=_named("board", [board.name for board in house.boards] if house else []),
+        cloth=_named("cloth", [cloth.name for cloth in house.cloths] if house else []),
+        endpaper_stock=_named("endpaper_stock", [stock.name for stock in house.stocks] if house else []),
+        cover_stock=_named("stock", [stock.name for stock in house.stocks] if house else []),
+        jacket_stock=_named("stock", [house.usual_stock] if house else []),
         line=_named("line", [line.name for line in house.lines] if house else []),
         insert_stock=_named("stock", [house.usual_stock] if house else []),
         marks="\n".join(f"# {name} = false" for name in _MARKS),
