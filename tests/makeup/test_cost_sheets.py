@@ -13,8 +13,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from foldproof.job.covering import allowances_for
 from foldproof.job.load import load_house
-from foldproof.job.model import Allowances, Binding
+from foldproof.job.model import Allowances, Binding, Job
+from foldproof.makeup.choose import plans
 from foldproof.makeup.cost_sheets import books_fed, exact, half_up, sheets_needed
 from tests.conftest import SHARED
 
@@ -48,7 +50,7 @@ def come_out(
     number = keep(number, spoils.spoil_gathering)
     if binding == "sewn":
         number = keep(number, spoils.spoil_sewing)
-    return keep(number, spoils.spoil_trimming)
+    return keep(keep(number, spoils.spoil_trimming), spoils.spoil_casing)
 
 
 @pytest.mark.parametrize("name", FACTS)
@@ -121,7 +123,7 @@ def test_what_is_delivered_is_never_short_and_within_the_custom(name: str) -> No
     copies=st.integers(1, 200_000),
     copies_on=st.integers(1, 16),
     binding=st.sampled_from(get_args(Binding)),
-    spoilt=st.lists(st.integers(0, 499), min_size=5, max_size=5),
+    spoilt=st.lists(st.integers(0, 499), min_size=6, max_size=6),
     presses=st.lists(st.integers(0, 700), max_size=4),
     folder=st.integers(0, 60),
 )
@@ -129,7 +131,7 @@ def test_enough_books_come_out_and_with_a_sheet_less_too_few(
     copies: int, copies_on: int, binding: Binding, spoilt: list[int], presses: list[int], folder: int
 ) -> None:
     """waste-chain backwards against the operations forwards: the gross is the least number that does."""
-    names = ("spoil_press", "spoil_folding", "spoil_gathering", "spoil_sewing", "spoil_trimming")
+    names = ("spoil_press", "spoil_folding", "spoil_gathering", "spoil_sewing", "spoil_trimming", "spoil_casing")
     spoils = Allowances(**{name: tenths / 10 for name, tenths in zip(names, spoilt, strict=True)})
     gross = sheets_needed(copies, copies_on, binding, spoils, press_set_ups=presses, folder_set_up=folder).gross
     assert come_out(gross, copies_on, binding, spoils, presses, folder) >= copies
@@ -146,6 +148,36 @@ def test_each_operation_spoils_only_the_books_that_go_through_it() -> None:
     assert (glued.trimmed, glued.sewn, glued.gathered) == (1200, 1200, Fraction(4000, 3))
     leaflet = books_fed(720, "leaflet", spoils)
     assert (leaflet.trimmed, leaflet.sewn, leaflet.gathered) == (1200, 1200, 1200)
+
+
+def test_casing_in_spoils_books_that_get_a_case_alone() -> None:
+    """The last operation of all: 900 / 0.9 = 1000 into casing-in, / 0.8 = 1250 into the trimmer (waste-chain)."""
+    spoils = Allowances(spoil_trimming=20.0, spoil_casing=10.0)
+    assert (books_fed(900, "glued", spoils).cased, books_fed(900, "glued", spoils).trimmed) == (1000, 1250)
+    assert books_fed(900, "leaflet", spoils).trimmed == 1125  # bound by nothing, cased in nothing
+    house = load_house(None)
+    for binding, kind, spoilt in (
+        ("sewn", None, 0.5),  # what custom gives them: common practice, no source
+        ("glued", None, 0.0),
+        ("stitched", None, 0.0),
+        ("leaflet", None, 0.0),
+        ("sewn", "paper", 0.0),
+        ("glued", "case", 0.5),
+    ):
+        job = Job.model_validate({"book": {"binding": binding}, "cover": {"kind": kind}})
+        assert allowances_for(job, house).spoil_casing == spoilt, (binding, kind)
+        assert allowances_for(job, house).spoil_trimming == house.allowances.spoil_trimming
+
+
+def test_a_plan_buys_the_paper_that_casing_in_spoils() -> None:
+    house = load_house(None)
+    bought = {}
+    for kind in ("case", "paper"):
+        job = Job.model_validate({"book": {"binding": "sewn"}, "cover": {"kind": kind}, "run": {"copies": 10_000}})
+        plan = plans(64, (140.0, 216.0), job, house, title="A book", most=1)[0]
+        bought[kind] = sum(run.gross_sheets * run.copies_on for run in plan.runs) / len(plan.runs)
+    # half a per cent of 10,000, and of what is spoilt before them: 10,000 / 0.995 - 10,000 = 50.3 and a few more
+    assert 50 <= bought["case"] - bought["paper"] <= 60
 
 
 def test_numbers_are_taken_as_they_are_written() -> None:

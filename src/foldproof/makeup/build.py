@@ -20,7 +20,7 @@ from foldproof.makeup.layout import ONE_SIDE, PERFECTING, LaidSheet, Use, lay, t
 from foldproof.makeup.noplan import refused_of
 from foldproof.makeup.outlines import Outline, Request
 from foldproof.makeup.places import Nest, Paper, bars_of, collation_for, places_of
-from foldproof.makeup.plan import GatheredSection, PagePlace, Plan, Press, SheetKind, SheetRun, Side
+from foldproof.makeup.plan import FoldedAlike, GatheredSection, PagePlace, Plan, Press, SheetKind, SheetRun, Side
 from foldproof.makeup.rates import binding_of, cost_of_run, run_input
 from foldproof.makeup.reasons import reasons
 from foldproof.makeup.search import Pick
@@ -278,6 +278,8 @@ def _runs(
                 folder=" and ".join(dict.fromkeys(setting.folders[pages].name for pages in blocks)),
                 net_sheets=cost.net_sheets,
                 gross_sheets=cost.gross_sheets,
+                formes=cost.formes,
+                pieces=tuple(FoldedAlike(p.folder.name, p.scheme, p.count, p.passes) for p in run.pieces),
             )
         )
     return tuple(runs), tuple(costs)

@@ -14,6 +14,7 @@ from collections.abc import Sequence
 from attrs import evolve
 
 from foldproof.errors import NoPlan
+from foldproof.job.covering import allowances_for
 from foldproof.job.load import resolve
 from foldproof.job.model import House, Job
 from foldproof.makeup import binding as bind
@@ -81,7 +82,7 @@ def plans(
     if binding == bind.LEAFLET:
         ways = {pages: _strips(options) or options for pages, options in ways.items()}
     task = Task(
-        house=house,
+        house=house.model_copy(update={"allowances": allowances_for(job, house)}),
         reading=reading,
         binding=binding,
         panel=panel,

@@ -80,7 +80,7 @@ class BindingCost:
     passes: int  #: through the gatherer
     gathered: int  #: books that go into gathering
     sewn: int  #: books that go into sewing; 0 where nothing is sewn
-    spoilt: int  #: books lost from gathering to trimming
+    spoilt: int  #: books lost from gathering to the last operation
     charges: tuple[Charge, ...]
     money: int | None  #: in millionths; ``None`` where a price or speed is not stated
 

@@ -13,8 +13,9 @@ and some were spoilt in printing them.  Written out: gross = net / product of (1
 rounded, upwards.
 
 The operations in their order: each pass through the press, folding, gathering (for stitched books: stitching), sewing
-(sewn books), trimming.  Leaflets are cut before they are folded, and never gathered.  The press spoils its part in
-every pass (handbook waste-3pc counts by passes).
+(sewn books), trimming, casing-in (of books that get no case it spoils nothing:
+:func:`foldproof.job.covering.allowances_for`).  Leaflets are cut before they are folded, and never gathered.  The press
+spoils its part in every pass (handbook waste-3pc counts by passes).
 """
 
 from __future__ import annotations
@@ -45,6 +46,7 @@ class Books:
     gathered: Fraction
     sewn: Fraction
     trimmed: Fraction
+    cased: Fraction
 
 
 @lru_cache(maxsize=4096)
@@ -68,10 +70,11 @@ def books_fed(copies: int, binding: Binding, allowances: Allowances) -> Books:
     """
     if copies < 1:
         raise ValueError(f"a run of {copies} copies is none")
-    trimmed = copies / _left(allowances.spoil_trimming)
+    cased = copies / _left(allowances.spoil_casing) if binding != "leaflet" else Fraction(copies)
+    trimmed = cased / _left(allowances.spoil_trimming)
     sewn = trimmed / _left(allowances.spoil_sewing) if binding == "sewn" else trimmed
     gathered = sewn / _left(allowances.spoil_gathering) if binding != "leaflet" else sewn
-    return Books(gathered, sewn, trimmed)
+    return Books(gathered, sewn, trimmed, cased)
 
 
 def sheets_needed(

@@ -10,7 +10,7 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from attrs import frozen
+from attrs import field, frozen
 
 from foldproof.geometry import Matrix, Rect
 
@@ -92,6 +92,16 @@ class Press:
 
 
 @frozen
+class FoldedAlike:
+    """Pieces of one press sheet that a folder takes in one setting."""
+
+    folder: str
+    scheme: str
+    count: int  #: such pieces on one press sheet, copies counted
+    passes: int  #: times that each goes through the folder; an offcut folded by itself goes once more
+
+
+@frozen
 class SheetRun:
     """How one sheet is printed and folded: press, paper, way, inks, number."""
 
@@ -111,6 +121,9 @@ class SheetRun:
     folder: str
     net_sheets: int  #: for the copies wanted, nothing spoilt
     gross_sheets: int  #: to be bought: with make-ready and what each operation spoils
+    #: of every pass through the press, how many formes are made ready for it; work and turn: 1 and 0
+    formes: tuple[int, ...] = field(default=(), eq=False)
+    pieces: tuple[FoldedAlike, ...] = field(default=(), eq=False)
 
     @property
     def one_set(self) -> bool:
