@@ -37,7 +37,7 @@ class Thickness:
     swell_mm: float  #: what the sewing thread adds at the back, after nipping; 0 where nothing is sewn
     lining_mm: float
     #: of the flat spine that case or cover goes round: block + endpapers + swell + lining (a paper cover: block alone
-    #: with what its binding adds)
+    #: with what its binding adds; 0 where a cover is folded round stitched sections)
     spine_mm: float
     #: length of the arc over a rounded spine; :attr:`spine_mm` where it is flat
     arc_mm: float
@@ -70,7 +70,10 @@ class Count:
     set_up: int  #: of these, used up in making ready
     spoil: int  #: of these, reckoned as spoilt
     comes_out: int
-    sheets: tuple[int, ...] = ()  #: press sheets it speaks of; empty: whole books
+    #: press sheets it speaks of; empty: whole books
+    sheets: tuple[int, ...] = ()
+    #: at the folder: so many of each section stand on a press sheet, which goes in as so many
+    copies_on: int = 1
 
 
 @frozen
@@ -105,6 +108,7 @@ class Thread:
     holes_mm: tuple[float, ...]  #: from the head of the trimmed book, kettle stitches first and last
     metres_per_book: float
     metres: float  #: for all books that are sewn
+    says: str = ""  #: how the thread of a book came about
 
 
 @frozen
@@ -124,6 +128,7 @@ class Packing:
     pallets: int
     kg: float  #: of all that is packed, without pallets
     bound_by: str  #: ``"weight"``, ``"size"``: what settled how many go into a carton
+    says: tuple[str, ...] = ()  #: how size and weight of a book came about, a line each
 
 
 @frozen

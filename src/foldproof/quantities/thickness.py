@@ -7,10 +7,10 @@ from collections import Counter
 from collections.abc import Iterable
 from math import isclose, radians, sin
 
-from foldproof.errors import AskedWrong
-from foldproof.job.model import House, HouseStock, Job
+from foldproof.job.covering import cover_kind
+from foldproof.job.model import House, Job
 from foldproof.makeup.plan import Plan
-from foldproof.quantities.cover_kind import cover_kind
+from foldproof.quantities.materials import board_of, endpaper_of
 from foldproof.quantities.model import SectionThickness, Thickness
 from foldproof.units import format_mm
 
@@ -57,7 +57,7 @@ def thickness(plan: Plan, job: Job, house: House) -> Thickness:
         says.append(f"Lining, mull and glue: {format_mm(lining, 2)}.")
 
     if kind != "case" and plan.binding in ("stitched", "leaflet"):
-        says.append("Spine: none that is flat; what goes round the book is folded once.")
+        says.append("Spine: none that is flat" + ("; the cover is folded once." if kind == "paper" else "."))
         return Thickness(sections, len(calipers), block, endpapers, swell, lining, 0.0, 0.0, tuple(says))
     spine = block + endpapers + swell + lining
     parts = [("block", block), ("endpapers", endpapers), ("swell", swell), ("lining", lining)]
@@ -109,31 +109,8 @@ def shoulder_mm(job: Job, house: House) -> float:
     Raises:
         AskedWrong: the house has no board of the name in the job.
     """
-    if job.cover.rounding != "rounded and backed":
-        return 0.0
-    boards = {board.name: board.thickness for board in house.boards}
-    name = job.cover.board or next(iter(boards), None)
-    if name is None:
-        return 0.0
-    if name not in boards:
-        raise AskedWrong(f'The job: cover.board: {house.name} has no board "{name}"; it has {_names(boards)}.')
-    return boards[name]
-
-
-def endpaper_stock(job: Job, house: House) -> HouseStock | None:
-    """The stock of separate endpapers that the job names; ``None``: that of the text.
-
-    Raises:
-        AskedWrong: the house has no stock of that name.
-    """
-    name = job.cover.endpaper_stock
-    if name is None:
-        return None
-    for stock in house.stocks:
-        if stock.name == name:
-            return stock
-    held = _names(stock.name for stock in house.stocks)
-    raise AskedWrong(f'The job: cover.endpaper_stock: {house.name} has no stock "{name}"; it has {held}.')
+    board = board_of(job, house) if job.cover.rounding == "rounded and backed" else None
+    return 0.0 if board is None else board.thickness
 
 
 def _leaf_calipers(plan: Plan) -> list[float]:
@@ -159,12 +136,11 @@ def _endpapers(plan: Plan, job: Job, house: House) -> tuple[float, str]:
         return 0.0, "Endpapers: none."
     if job.cover.endpapers == "self":
         return 0.0, "Endpapers: the first and last leaf of the block, counted with it."
-    stock = endpaper_stock(job, house)
-    caliper, name = (plan.caliper_mm, plan.stock) if stock is None else (stock.caliper_mm, stock.name)
-    thick = ENDPAPER_LEAVES * caliper
+    paper = endpaper_of(plan, job, house)
+    thick = ENDPAPER_LEAVES * paper.caliper_mm
     return thick, (
-        f"Endpapers: {ENDPAPER_LEAVES} leaves of {name}, {format_mm(caliper, 4)} each = {format_mm(thick, 2)}: at "
-        "either end one pasted to the board and one free."
+        f"Endpapers: {ENDPAPER_LEAVES} leaves of {paper.name}, {format_mm(paper.caliper_mm, 4)} each = "
+        f"{format_mm(thick, 2)}: at either end one pasted to the board and one free."
     )
 
 
@@ -178,7 +154,3 @@ def _swell(plan: Plan, house: House) -> tuple[float, str]:
         f"to {finishing.thread_pressed:.0%}, of which nipping leaves {finishing.swell_left:.0%} = "
         f"{format_mm(swell, 2)}."
     )
-
-
-def _names(names: Iterable[str]) -> str:
-    return ", ".join(f'"{name}"' for name in names)
