@@ -13,7 +13,7 @@ from PIL import Image
 
 from foldproof.manuscript.observe import _turn
 from foldproof.manuscript.read import read
-from foldproof.pdf import ink
+from foldproof.pdf import ink_raster
 from foldproof.pdf.ink_grid import Grid
 from foldproof.pdf.interpreter import Book, opened_page, quiet, to_trim
 
@@ -31,10 +31,10 @@ def ours(path: Path, index: int = 0) -> Plates:
     quiet()
     manuscript = read(path)
     turn = _turn(manuscript.pages[index])
-    with opened_page(Book(path, manuscript.sha256), turn) as page, ink._native():
-        grid, plates = Grid.on(turn.trim_pt, 0), ink._Plates(page)
+    with opened_page(Book(path, manuscript.sha256), turn) as page, ink_raster.native():
+        grid, plates = Grid.on(turn.trim_pt, 0), ink_raster.Plates(page)
         window = (0, 0, grid.width_px, grid.height_px)
-        raster = ink._drawn(page, plates, to_trim(page, turn).then(grid.matrix), window)
+        raster = ink_raster.drawn(page, plates, to_trim(page, turn).then(grid.matrix), window)
         samples = raster.samples / 255
     return {name: samples[:, :, number] for number, name in enumerate(plates.names) if samples[:, :, number].any()}
 

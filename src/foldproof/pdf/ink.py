@@ -14,14 +14,12 @@ of an ordinary book, are drawn once.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 import numpy as np
 from attrs import frozen
 from numpy.typing import NDArray
-from pymupdf import mupdf
 
 from foldproof.geometry import Matrix, Rect
 from foldproof.manuscript.model import PageInk
@@ -32,10 +30,9 @@ from foldproof.pdf.ink_grid import Grid, Window
 from foldproof.pdf.ink_ground import Asked, Ground, grounds_at
 from foldproof.pdf.ink_peak import Square, ink_peak
 from foldproof.pdf.ink_plates import Colorants, Marked, colorants, marked, plate_digests
-from foldproof.pdf.interpreter import Turn, run, to_trim
+from foldproof.pdf.ink_raster import NO_SPOTS, Plates, Samples, drawn, native
+from foldproof.pdf.interpreter import Turn, to_trim
 from foldproof.units import mm_to_pt
-
-_mu: Any = mupdf
 
 #: how far beyond the bleed asked for the raster looks
 BEYOND_MM = 1.0
@@ -45,10 +42,6 @@ _FINE_MM = 0.09
 _DECODED_PX, _DECODED_ROWS = 1200 / 72, 4
 #: name of the plate that nothing prints in but what prints in every plate
 _EVERY_PLATE = "every plate, and nothing else"
-#: colorants that are no plates of their own (ISO 32000-1, 8.6.6.4 and 8.6.6.5)
-_NO_SPOTS = frozenset((*PROCESS, "All", "None", ""))
-
-Samples = NDArray[np.uint8]
 
 
 @frozen
@@ -78,23 +71,8 @@ def page_ink(
     Raises:
         Unreadable: MuPDF gave up on the page.
     """
-    with _native():
+    with native():
         return _page_ink(page, turn, bleed_mm, asked, large_pictures, spots)
-
-
-@contextmanager
-def _native() -> Iterator[None]:
-    """Numbers as the file gives them, for as long as a page is drawn.
-
-    With its colour management on, MuPDF would take ICCBased CMYK through two profiles of which the press knows none.
-    Without it, ICCBased colours count as the device colours of as many components, and RGB becomes CMYK by the formula
-    of ISO 32000-1, 10.3.4, with all grey in black: a plain guess, but everybody's, and never over 200 %.
-    """
-    _mu.fz_disable_icc()
-    try:
-        yield
-    finally:
-        _mu.fz_enable_icc()
 
 
 def _page_ink(
@@ -103,7 +81,7 @@ def _page_ink(
     margin_pt = mm_to_pt(bleed_mm + BEYOND_MM)
     grid = Grid.on(turn.trim_pt, margin_pt)
     named = colorants(page) if spots else Colorants()
-    plates = _Plates(page, named.named)
+    plates = Plates(page, named.named)
     media = grid.matrix.rect(Rect(*turn.media_pt))
     window = (
         max(-math.ceil(margin_pt * grid.sx), math.floor(media.x0 + 0.01)),
@@ -115,7 +93,7 @@ def _page_ink(
     if window[2] <= window[0] or window[3] <= window[1]:
         # no paper where the trim is said to be
         return Inked(PageInk(turn.index, True, None, (), {}), ((),) * len(asked))
-    raster = _drawn(page, plates, to_frame.then(grid.matrix), window, keep=True)
+    raster = drawn(page, plates, to_frame.then(grid.matrix), window, keep=True)
     stains = _stains(raster.samples)
     box = (0, 0, grid.width_px, grid.height_px)
     ink = Ink.of(_part(stains, window, box))
@@ -137,9 +115,7 @@ def _page_ink(
         whole = ink if printed == box else Ink.of(_part(stains, window, printed))
         ink_mm = _ink_box(whole, printed, grid)
         samples = _part(raster.samples, window, printed)
-        on = _marked(
-            page, plates, to_frame.then(grid.matrix), samples, whole, printed, grid, named.stand_in - _NO_SPOTS
-        )
+        on = _marked(page, plates, to_frame.then(grid.matrix), samples, whole, printed, grid, named.stand_in - NO_SPOTS)
         looks = plate_digests(samples, plates.names)
     facts = PageInk(
         index=turn.index,
@@ -155,63 +131,6 @@ def _page_ink(
         plates=looks,
     )
     return Inked(facts, grounds_at(asked, raster.samples, window, ink, grid, plates.names))
-
-
-@frozen(eq=False)
-class _Raster:
-    """Samples, one a colorant, 0 for bare paper; they live only as long as the pixmap that owns them."""
-
-    samples: Samples
-    pixmap: Any
-
-
-#: the window and raster drawn last, at most one
-_KEPT: list[tuple[Window, _Raster]] = []
-
-
-class _Plates:
-    """The colorants of a page: process and spots."""
-
-    def __init__(self, page: Any, also: Iterable[str] = ()) -> None:
-        """``also``: colorants that are to have plates, whether MuPDF finds them on the page or not."""
-        separations = _mu.pdf_page_separations(page)
-        names = []
-        if separations.m_internal:
-            names = [_mu.fz_separation_name(separations, n) for n in range(_mu.fz_count_separations(separations))]
-        more = sorted(set(also) - {*names, *_NO_SPOTS})
-        if more and not separations.m_internal:
-            separations = _mu.fz_new_separations(0)
-        for name in more:
-            _mu.fz_add_separation_equivalents(separations, 0, 0, name)
-        names += more
-        for number in range(len(names)):
-            _mu.fz_set_separation_behavior(separations, number, _mu.FZ_SEPARATION_SPOT)
-        self.separations = separations if names else _mu.FzSeparations()
-        self.names = (*PROCESS, *names)
-
-
-def _drawn(page: Any, plates: _Plates, matrix: Matrix, window: Window, *, keep: bool = False) -> _Raster:
-    """One run of the page onto a bare raster; one to ``keep`` is good until the next such one is drawn."""
-    raster = _bare(plates, window, keep)
-    _mu.fz_clear_pixmap_with_value(raster.pixmap, 0xFF)
-    device = _mu.fz_new_draw_device(_mu.FzMatrix(), raster.pixmap)
-    run(page, device, matrix, _mu.FzCookie())
-    return raster
-
-
-def _bare(plates: _Plates, window: Window, keep: bool) -> _Raster:
-    """A raster for the window; the last one again where it fits, as pages of a book are of one size."""
-    keep = keep and len(plates.names) == len(PROCESS)
-    if keep and _KEPT and _KEPT[0][0] == window:
-        return _KEPT[0][1]
-    space = _mu.FzColorspace(_mu.FzColorspace.Fixed_CMYK)
-    pixmap = _mu.fz_new_pixmap_with_bbox(space, _mu.FzIrect(*window), plates.separations, 0)
-    shape = (window[3] - window[1], window[2] - window[0], len(plates.names))
-    samples: Samples = np.frombuffer(_mu.fz_pixmap_samples_memoryview(pixmap), dtype=np.uint8).reshape(shape)
-    raster = _Raster(samples, pixmap)
-    if keep:
-        _KEPT[:] = [(window, raster)]
-    return raster
 
 
 def _stains(samples: Samples) -> Stains:
@@ -254,7 +173,7 @@ def _ink_box(ink: Ink, printed: Window, grid: Grid) -> Rect | None:
 
 def _marked(
     page: Any,
-    plates: _Plates,
+    plates: Plates,
     matrix: Matrix,
     samples: Samples,
     ink: Ink,
@@ -272,8 +191,8 @@ def _marked(
         named = colorants(page)
         if named.whole and "All" not in named.named:
             return None
-        more = _Plates(page, (*plates.names, _EVERY_PLATE))
-        alone = _drawn(page, more, matrix, printed)
+        more = Plates(page, (*plates.names, _EVERY_PLATE))
+        alone = drawn(page, more, matrix, printed)
         return alone.samples[:, :, more.names.index(_EVERY_PLATE)].copy()
 
     x0, y0 = max(0, -printed[0]), max(0, -printed[1])
@@ -281,7 +200,7 @@ def _marked(
     return marked(samples, laid, plates.names, trim, every_plate, stand_in)
 
 
-def _decode_once(page: Any, plates: _Plates, to_frame: Matrix, turn: Turn) -> None:
+def _decode_once(page: Any, plates: Plates, to_frame: Matrix, turn: Turn) -> None:
     """Have pictures decoded whole and at full size before the bands are drawn.
 
     For a band MuPDF decodes only the part of a picture that shows in it, each time anew, and a JPEG from its head
@@ -292,7 +211,7 @@ def _decode_once(page: Any, plates: _Plates, to_frame: Matrix, turn: Turn) -> No
     down = _DECODED_ROWS / (y1 - y0)
     squeezed = Matrix(_DECODED_PX, 0.0, 0.0, down, 0.0, -y0 * down)
     across = math.floor(x0 * _DECODED_PX), math.ceil(x1 * _DECODED_PX)
-    _drawn(page, plates, to_frame.then(squeezed), (across[0], 0, across[1], _DECODED_ROWS))
+    drawn(page, plates, to_frame.then(squeezed), (across[0], 0, across[1], _DECODED_ROWS))
 
 
 def _fine_mm(bleed_mm: float) -> tuple[float, int]:
@@ -302,7 +221,7 @@ def _fine_mm(bleed_mm: float) -> tuple[float, int]:
     return fine_mm, math.ceil((bleed_mm + BEYOND_MM) / fine_mm)
 
 
-def _band(page: Any, plates: _Plates, to_frame: Matrix, grid: Grid, turn: Turn, bleed_mm: float, edge: Edge) -> Band:
+def _band(page: Any, plates: Plates, to_frame: Matrix, grid: Grid, turn: Turn, bleed_mm: float, edge: Edge) -> Band:
     """One edge of the trim drawn finely across."""
     fine_mm, out = _fine_mm(bleed_mm)
     fine, deep = 1 / mm_to_pt(fine_mm), Band.DEEP
@@ -321,7 +240,7 @@ def _band(page: Any, plates: _Plates, to_frame: Matrix, grid: Grid, turn: Turn, 
         case Edge.HEAD:
             laid, room = Matrix(grid.sx, 0, 0, -fine, 0, height * fine), y1 - height
             window = (0, -out, grid.width_px, deep)
-    raster = _drawn(page, plates, to_frame.then(laid), window)
+    raster = drawn(page, plates, to_frame.then(laid), window)
     mask = edge.facing(wet(_stains(raster.samples)))
     # rows now run inwards: the first `out` lie beyond the line, the one next to it last
     beyond = mask[:out][::-1].copy()

@@ -57,6 +57,7 @@ class SideMarks:
 
     drawings: tuple[tuple[Stroke, ...], ...]
     marks: tuple[tuple[Stroke, ...], ...]
+    names: tuple[str, ...] = ()  #: of the marks, one by one: their switches in the job
 
 
 _NONE = SideMarks((), ())
@@ -67,6 +68,7 @@ class _Plate:
     """What one plate of sheets laid out alike shares."""
 
     marks: tuple[tuple[Stroke, ...], ...]
+    names: tuple[str, ...]  #: of the marks
     strokes: tuple[Stroke, ...]
     signatures: tuple[signature.Spot | None, ...]  #: for the signed pages of the side, in order
     line: job_line.Strip | None
@@ -142,6 +144,7 @@ class MarkMaker:
     def _lay_out(self, seen: SheetView, longest: dict[int, str]) -> _Laid:
         drawn: set[str] = set()
         missing: set[str] = set()
+        names: list[list[str]] = [[] for _ in seen.sides]
 
         def run(marks: tuple[tuple[str, Draw], ...]) -> None:
             for name, draw in marks:
@@ -149,6 +152,8 @@ class MarkMaker:
                     continue
                 before = sum(len(side.marks) for side in seen.sides)
                 whole = draw(seen)
+                for known, side in zip(names, seen.sides, strict=True):
+                    known += [name] * (len(side.marks) - len(known))
                 if sum(len(side.marks) for side in seen.sides) > before:
                     drawn.add(name)
                 elif whole is None and _wanted(name, seen):
@@ -172,7 +177,14 @@ class MarkMaker:
         ]
         run(_STRIP)
         plates = tuple(
-            _Plate(tuple(side.marks), _plated(side, side.marks), spots[index], lines[index], codes[index])
+            _Plate(
+                tuple(side.marks),
+                tuple(names[index]),
+                _plated(side, side.marks),
+                spots[index],
+                lines[index],
+                codes[index],
+            )
             for index, side in enumerate(seen.sides)
         )
         return _Laid(plates, frozenset(drawn), frozenset(missing))
@@ -180,10 +192,12 @@ class MarkMaker:
     def _side(self, seen: SheetView, side: SideView, plate: _Plate) -> SideMarks:
         """The marks of one plate: those of its kind, and its own."""
         own: list[tuple[Stroke, ...]] = []
+        names: list[str] = []
 
         def add(name: str, strokes: tuple[Stroke, ...]) -> None:
             if strokes:
                 own.append(strokes)
+                names.append(name)
                 self.drawn.add(name)
             else:
                 self.missing[name].append(seen.number)
@@ -203,7 +217,7 @@ class MarkMaker:
             facts = self._facts(seen, side)
             add("job_line", job_line.strokes(plate.line, self.title, facts) if plate.line else ())
         drawings = tuple(strokes for strokes in (plate.strokes, _plated(side, own)) if strokes)
-        return SideMarks(drawings, (*plate.marks, *own))
+        return SideMarks(drawings, (*plate.marks, *own), (*plate.names, *names))
 
     def _sections(self, places: Iterable[PagePlace]) -> list[tuple[int, str]]:
         """Number and signature of the gathered sections of a sheet, in the order of the gathering."""
