@@ -16,8 +16,8 @@ from foldproof.units import format_mm
 
 Point = tuple[float, float]
 
-#: reductions and enlargements of ISO 5455, as 1 to so many
-SCALES = (0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
+#: scales that a rule is held to easily, as 1 to so many: those of ISO 5455, and between the large ones some others
+SCALES = (0.2, 0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0)
 #: letters of a word that has to be read at arm's length
 WORD_PT = 11.0
 #: width of a letter or figure of the ticket's face, in parts of its size; on the safe side of what words come to
@@ -27,7 +27,7 @@ _TIP_MM = 2.2
 
 
 def scale_for(size_mm: tuple[float, float], room_mm: tuple[float, float], largest: float = 1.0) -> float:
-    """The largest scale of ISO 5455, as 1 to so many and no larger than asked, at which a size fits into a room."""
+    """The largest of :data:`SCALES`, no larger than asked, at which a size fits into a room."""
     for scale in SCALES:
         if scale >= largest and size_mm[0] / scale <= room_mm[0] and size_mm[1] / scale <= room_mm[1]:
             return scale

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from foldproof.case.model import CaseSizes
 from foldproof.job.covering import is_cased
+from foldproof.quantities.materials import endpaper_of
 from foldproof.quantities.model import Work
-from foldproof.quantities.thickness import endpaper_stock
 from foldproof.tickets.bench import Bench, counts_of, due
 from foldproof.tickets.bench_drawing import Drawing, scale_for, scale_words, width_of
 from foldproof.tickets.cautions import cautions_of
@@ -20,7 +20,7 @@ from foldproof.tickets.trimming import amounts
 from foldproof.units import format_mm, format_size_mm
 
 #: widest drawing of the open case, and how much of its height is shown
-_WIDE_MM, _SHOWN_MM = 150.0, 44.0
+_WIDE_MM, _SHOWN_MM = 150.0, 56.0
 
 
 def benches(work: Work) -> tuple[Bench, ...]:
@@ -90,14 +90,13 @@ def _endpapers(work: Work) -> list[str]:
             f" back board by its outer page ({_page(labels, last)}). Both must be empty: the check"
             " “self-endpapers” stops the job where ink is found on them.",
         ]
-    stock = endpaper_stock(work.job, work.house)
-    name, grammage = (plan.stock, plan.grammage) if stock is None else (stock.name, stock.grammage)
+    paper = endpaper_of(plan, work.job, work.house)
     first = amounts(plan, plan.kinds[0])[0]
     wide, high = first.size_mm[0] - first.spine_mm, first.size_mm[1]
     books = sum(count.goes_in for count in counts_of(work, "trimming")) or work.quantities.copies
     return [
         "Endpapers: separate.",
-        f"{name}, {grammage:g} g/m²; sheets of {format_size_mm(2 * wide, high)} folded once to"
+        f"{paper.name}, {paper.grammage:g} g/m²; sheets of {format_size_mm(2 * wide, high)} folded once to"
         f" {format_size_mm(wide, high)}, grain along the fold; two a book, {2 * books:,} for {books:,} books. Tipped"
         " before trimming along the fold of the first and of the last section, with a line of paste"
         f" {format_mm(TIP_MM)} wide; here their outer leaves are pasted to the boards.",
@@ -153,7 +152,7 @@ def _open_case(case: CaseSizes, reading: str) -> dict[str, object]:
     scale = scale_for((wide, 1.0), (_WIDE_MM, _SHOWN_MM))
     shown = min(high / scale, _SHOWN_MM)
     x, y = (180.0 - wide / scale) / 2, 13.0
-    drawing = Drawing((180.0, y + shown + 15.0))
+    drawing = Drawing((180.0, y + shown + 18.0))
     mirrored = reading == "right to left"
 
     def at(mm: float) -> float:
@@ -178,23 +177,16 @@ def _open_case(case: CaseSizes, reading: str) -> dict[str, object]:
     for words, start, end in (("front board", 0.0, board), ("block on the back board", wide - board, wide)):
         if (end - start) / scale >= width_of(words):
             drawing.word(words, (at((start + end) / 2), middle), bold=True)
-    left, right = sorted((at(fore), at(wide)))
-    drawing.across(
-        y - 4.5,
-        left,
-        right,
-        case.square_mm,
-        words=f"square {format_mm(case.square_mm)}",
-        beyond="right" if mirrored else "left",
-    )
-    left, right = sorted((at(board), at(board + joint)))
-    drawing.across(
-        bottom + 6.0, left, right, joint, words=f"joint {format_mm(joint)}", beyond="right" if mirrored else "left"
-    )
-    left, right = sorted((at(board + joint), at(board + joint + strip)))
-    drawing.across(
-        y - 4.5, left, right, strip, words=f"strip {format_mm(strip)}", beyond="right" if mirrored else "left"
-    )
+    before, behind = ("right", "left") if mirrored else ("left", "right")
+
+    def measured(y_mm: float, start: float, end: float, what: str, beyond: str) -> None:
+        left, right = sorted((at(start), at(end)))
+        words = f"{what} {format_mm(end - start)}"
+        drawing.across(y_mm, left, right, end - start, words=words, beyond=beyond)
+
+    measured(y - 4.5, fore, wide, "square", before)
+    measured(bottom + 6.0, board, board + joint, "joint", before)
+    measured(bottom + 12.5, board + joint, board + joint + strip, "strip", behind)
     return {
         "drawing": drawing.data(),
         "caption": f"The open case, inside up, head above, scale {scale_words(scale)}"

@@ -73,12 +73,12 @@ def sewing(work: Work) -> Bench:
         body={
             "drawing": drawing.data(),
             "caption": caption,
-            "heads": ["hole", "", "from head, trimmed", "from head, untrimmed"],
+            "heads": ["hole", "", "trimmed head", "untrimmed head"],
             "rows": [
                 [str(n), "kettle stitch" if n in (1, len(holes)) else "", format_mm(mm), format_mm(mm + head)]
                 for n, mm in enumerate(holes, 1)
             ],
-            "rows_say": f"The head trim takes {format_mm(head)}: at this bench the second figure counts.",
+            "rows_say": _heads_say(head),
             "notes": notes,
             "wraps": [[str(s.number), s.signature, _into(s.pieces)] for s in wraps[:MOST_WRAPS]],
             "wraps_left": _left(wraps),
@@ -116,11 +116,11 @@ def stitching(work: Work) -> Bench:
         body={
             "drawing": drawing.data(),
             "caption": caption,
-            "heads": ["wire", "", "from head, trimmed", "from head, untrimmed"],
+            "heads": ["wire", "", "trimmed head", "untrimmed head"],
             "rows": [
                 [str(n), "its middle", format_mm(mm), format_mm(mm + first.head_mm)] for n, mm in enumerate(wires, 1)
             ],
-            "rows_say": f"The head trim takes {format_mm(first.head_mm)}: at this bench the second figure counts.",
+            "rows_say": _heads_say(first.head_mm),
             "notes": [
                 ["Pieces, the innermost first.", f"{inner}."],
                 *cover_words(work, "The cover goes round the outermost piece and is stitched with it."),
@@ -213,7 +213,7 @@ def _endpapers(work: Work) -> str:
         )
     where = f"section {first.number}" if len(plan.sections) == 1 else f"sections {first.number} and {last.number}"
     return (
-        f"Separate: a folded sheet at either end, tipped along the fold of {where} with a line of paste"
+        f"Separate: a folded sheet at either end, tipped after sewing along the fold of {where} with a line of paste"
         f" {format_mm(TIP_MM)} wide; the thread does not go through it."
     )
 
@@ -221,6 +221,13 @@ def _endpapers(work: Work) -> str:
 def _into(pieces: Sequence[str]) -> str:
     """``"3C into 3B into 3A"``: pieces are named with the outermost first, and set with the innermost first."""
     return " into ".join(reversed(pieces))
+
+
+def _heads_say(head_mm: float) -> str:
+    return (
+        f"Measured from the head. The knives take {format_mm(head_mm)} there: at this bench, where nothing is trimmed"
+        " yet, the second figure counts."
+    )
 
 
 def _left(wraps: Sequence[GatheredSection]) -> str:

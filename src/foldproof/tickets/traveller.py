@@ -1,8 +1,7 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """The paper that goes with the job from bench to bench: quantities as reckoned, boxes for what really came and went.
 
-Every figure is one of :class:`foldproof.quantities.model.Count`, times the press sheets that its line speaks of; the
-passes of one pile through the press share a row.
+Every figure is one of :class:`foldproof.quantities.model.Count`, or their sum over the sheets of a kind.
 """
 
 from __future__ import annotations
@@ -10,14 +9,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import groupby
 
-from attrs import evolve, frozen
+from attrs import frozen
 
+from foldproof.makeup.plan import Plan
 from foldproof.quantities.model import Count, Work
 from foldproof.tickets.bench import Bench
 from foldproof.tickets.cautions import cautions_of
 from foldproof.tickets.labels import sheets_words
 
-#: rows of one bench; where it has more lines than this they are summed in one
+#: rows of one bench, one a kind of sheet; where there are more they are summed in one
 MOST_ROWS = 8
 #: as the benches' own tickets call themselves
 NAMES = {
@@ -55,7 +55,7 @@ class Row:
 
 def benches(work: Work) -> tuple[Bench, ...]:
     """The traveller: every job has one."""
-    rows = rows_of(work.quantities.counts)
+    rows = rows_of(work.plan, work.quantities.counts)
     sheets = sum(row.goes_in for row in rows if row.bench == "press")
     table = []
     for bench, group in groupby(rows, key=lambda row: row.bench):
@@ -65,7 +65,7 @@ def benches(work: Work) -> tuple[Bench, ...]:
     before = []
     if orders:
         gross = sum(order.gross for order in orders)
-        before.append(["Stock", "sheets, counted and cut", "", "", "", f"{gross:,}"])
+        before.append(["Stock", "press sheets, counted and cut", "", "", "", f"{gross:,}"])
     if work.quantities.plates:
         before.append(["Plates", "plates", "", "", "", f"{len(work.quantities.plates):,}"])
     return (
@@ -94,20 +94,42 @@ def benches(work: Work) -> tuple[Bench, ...]:
     )
 
 
-def rows_of(counts: Sequence[Count]) -> tuple[Row, ...]:
-    """The lines of the counts in the order of the benches; those of one bench are summed where they are many."""
-    found: dict[str, list[Row]] = {}
+def rows_of(plan: Plan, counts: Sequence[Count]) -> tuple[Row, ...]:
+    """The counts in the order of the benches, those of the sheets of one kind summed; of more kinds than
+    :data:`MOST_ROWS` all together."""
+    kind_of = {sheet: kind.label for kind in plan.kinds for sheet in kind.sheets}
+    found: dict[str, dict[str, list[Count]]] = {}
     for count in counts:
-        row = _times_sheets(count)
-        rows = found.setdefault(count.bench, [])
-        pile = rows[-1] if rows and count.bench == "press" and rows[-1].what == row.what else None
-        if pile is None:
-            rows.append(row)
-        else:  # the same pile once more: what the last pass gives is what comes out
-            rows[-1] = evolve(
-                pile, set_up=pile.set_up + row.set_up, spoil=pile.spoil + row.spoil, comes_out=row.comes_out
-            )
-    return tuple(row for rows in found.values() for row in (_summed(rows) if len(rows) > MOST_ROWS else rows))
+        kind = kind_of.get(count.sheets[0], "") if count.sheets else count.what
+        found.setdefault(count.bench, {}).setdefault(kind, []).append(count)
+    rows = []
+    for bench, kinds in found.items():
+        if len(kinds) > MOST_ROWS:
+            together = [count for same in kinds.values() for count in same]
+            rows.append(_summed(bench, f"{len(kinds):,} kinds of sheets", together))
+        else:
+            rows += [_summed(bench, _what(kind, same), same) for kind, same in kinds.items()]
+    return tuple(rows)
+
+
+def _what(kind: str, counts: Sequence[Count]) -> str:
+    """``"6 x 16, sheets 1–3"``, ``"books"``."""
+    sheets = [sheet for count in counts for sheet in count.sheets]
+    if not sheets:
+        return kind
+    which = sheets_words(sheets)
+    return f"{kind}, {which}" if kind else which
+
+
+def _summed(bench: str, what: str, counts: Sequence[Count]) -> Row:
+    return Row(
+        bench,
+        what,
+        sum(count.goes_in for count in counts),
+        sum(count.set_up for count in counts),
+        sum(count.spoil for count in counts),
+        sum(count.comes_out for count in counts),
+    )
 
 
 def totals_of(rows: Sequence[Row]) -> list[list[str]]:
@@ -129,29 +151,6 @@ def totals_of(rows: Sequence[Row]) -> list[list[str]]:
 def _total(name: str, rows: Sequence[Row], goes_in: int, comes_out: int) -> list[str]:
     set_up, spoil = sum(row.set_up for row in rows), sum(row.spoil for row in rows)
     return ["In all", name, *(f"{figure:,}" for figure in (goes_in, set_up, spoil, comes_out))]
-
-
-def _times_sheets(count: Count) -> Row:
-    times = max(len(count.sheets), 1)
-    what = count.what if not count.sheets else sheets_words(count.sheets)
-    if count.bench == "folding" and count.sheets:
-        what = f"sections of {what}"
-    return Row(
-        count.bench, what, count.goes_in * times, count.set_up * times, count.spoil * times, count.comes_out * times
-    )
-
-
-def _summed(rows: Sequence[Row]) -> list[Row]:
-    return [
-        Row(
-            rows[0].bench,
-            f"{len(rows):,} kinds of sheets, together",
-            sum(row.goes_in for row in rows),
-            sum(row.set_up for row in rows),
-            sum(row.spoil for row in rows),
-            sum(row.comes_out for row in rows),
-        )
-    ]
 
 
 def _ends(rows: Sequence[Row]) -> tuple[str, str]:

@@ -1,0 +1,131 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""Packing: books into cartons, cartons on pallets, and what a carton is marked with.
+
+Numbers are those of :class:`foldproof.quantities.model.Packing`; the drawing lays the stacks where
+:func:`foldproof.quantities.footprint.best_rows`, by which they were counted, has them.
+"""
+
+from __future__ import annotations
+
+from foldproof.job.finishing import HouseCarton
+from foldproof.quantities.footprint import best_rows
+from foldproof.quantities.model import Packing, Work
+from foldproof.tickets.bench import Bench, breakable, due, short
+from foldproof.tickets.bench_drawing import Drawing, scale_for, scale_words, width_of
+from foldproof.tickets.cautions import cautions_of, load_words
+from foldproof.units import format_mm, format_size_mm
+
+#: of the drawing: plan and side view of the carton
+_PLAN_MM, _SIDE_MM = (84.0, 56.0), (62.0, 56.0)
+#: a book is drawn by itself from this thickness on the ticket
+_THINNEST_MM = 0.7
+_TITLE_LETTERS = 70
+
+
+def benches(work: Work) -> tuple[Bench, ...]:
+    """The packing ticket; nothing where no carton of the house takes the book."""
+    packed = work.quantities.packing
+    if packed is None:
+        return ()
+    carton = next(one for one in work.house.cartons if one.name == packed.carton)
+    book = f"{format_size_mm(*packed.book_mm[:2])} x {format_mm(packed.book_mm[2])}, {packed.book_g:,.0f} g"
+    last = packed.last_carton != packed.per_carton
+    settled = "No more go in by their " + ("weight" if packed.bound_by == "weight" else "size") + "."
+    notes = [
+        ["How they lie.", f"{packed.layout[:1].upper()}{packed.layout[1:]}. {settled} Fill what is left with paper."],
+    ]
+    if packed.pallets:
+        notes.append(
+            [
+                "Pallet.",
+                f"{_counted(packed.per_layer, 'carton')} in a layer, {_counted(packed.layers, 'layer')}: at the most"
+                f" {packed.per_layer * packed.layers:,} on a pallet. Heavy edges on one another, nothing over the rim.",
+            ]
+        )
+    return (
+        Bench(
+            bench="packing",
+            name="Packing",
+            what=f"{_counted(work.quantities.copies, 'book')} into {_counted(packed.cartons, 'carton')}",
+            layout="packing",
+            facts=(
+                ("carton", f"{carton.name}, {format_size_mm(*carton.inside)} x {format_mm(carton.height)}"),
+                ("a book", book),
+                ("in each carton", _counted(packed.per_carton, "book")),
+                ("cartons", f"{packed.cartons:,}"),
+                ("in the last carton", _counted(packed.last_carton, "book") if last else ""),
+                ("a full carton weighs", f"{packed.carton_kg:.1f} kg"),
+                ("pallets", f"{packed.pallets:,}" if packed.pallets else ""),
+                ("all of it weighs", f"{packed.kg:,.0f} kg"),
+            ),
+            body={
+                **_drawn(packed, carton),
+                "notes": notes,
+                "label": _label(work, packed),
+                "label_says": f"The last carton holds {_counted(packed.last_carton, 'book')}: say so on its label."
+                if last
+                else "",
+            },
+            cautions=cautions_of("packing", load_words("A full carton", packed.carton_kg)),
+            checks=("first carton counted and weighed", "labels numbered through", "last carton marked"),
+            due=due(work, "packing"),
+        ),
+    )
+
+
+def _label(work: Work, packed: Packing) -> list[str]:
+    """What stands on a carton, a line each; the number is written by hand."""
+    lines = [breakable(short(work.plan.title, _TITLE_LETTERS))]
+    lines += [breakable(short(work.author, _TITLE_LETTERS))] if work.author else []
+    lines += [f"ISBN {short(work.isbn, 40)}"] if work.isbn else []
+    return [
+        *lines,
+        f"{_counted(packed.per_carton, 'book')} · {packed.carton_kg:.1f} kg",
+        f"carton ______ of {packed.cartons:,}",
+        breakable(short(work.house.name, _TITLE_LETTERS)) + (f" · {work.date}" if work.date else ""),
+    ]
+
+
+def _drawn(packed: Packing, carton: HouseCarton) -> dict[str, object]:
+    """The carton from above with its stacks, each with the number of books in it, and from the side."""
+    floor = best_rows(carton.inside, packed.book_mm[:2])
+    places = floor.places[: packed.per_carton]
+    low, more = divmod(packed.per_carton, len(places))
+    (wide, deep), high = carton.inside, carton.height
+    scale = max(scale_for((wide, deep), _PLAN_MM), scale_for((wide, high), _SIDE_MM))
+    tall = max(deep, high) / scale
+    x, y = 14.0, 12.0
+    drawing = Drawing((180.0, y + tall + 12.0))
+    drawing.box("outline", (x, y), (x + wide / scale, y + deep / scale))
+    for n, place in enumerate(places):
+        x0, x1 = x + place.x0 / scale, x + place.x1 / scale
+        y0, y1 = y + (deep - place.y1) / scale, y + (deep - place.y0) / scale
+        drawing.box("block", (x0, y0), (x1, y1))
+        figure = str(low + (1 if n < more else 0))
+        if x1 - x0 >= width_of(figure, 14.0) and y1 - y0 >= 5.5:
+            drawing.word(figure, ((x0 + x1) / 2, (y0 + y1) / 2), size_pt=14.0, bold=True)
+    foot = y + deep / scale
+    drawing.across(foot + 8.5, x, x + wide / scale, wide)
+    side = x + wide / scale + 42.0
+    drawing.up(x + wide / scale + 4.0, y, foot, deep)
+    base = y + high / scale
+    drawing.box("outline", (side, y), (side + wide / scale, base))
+    # the row nearest to the eye, stack by stack
+    front = [(n, place) for n, place in enumerate(places) if place.y0 < 1e-6]
+    thick = packed.book_mm[2] / scale
+    for n, place in front:
+        books = low + (1 if n < more else 0)
+        left, right = side + place.x0 / scale, side + place.x1 / scale
+        drawing.box("block", (left, base - books * thick), (right, base))
+        for book in range(1, books if thick >= _THINNEST_MM else 0):
+            drawing.line("hair", (left, base - book * thick), (right, base - book * thick))
+    drawing.up(side + wide / scale + 4.0, y, base, high)
+    return {
+        "drawing": drawing.data(),
+        "caption": f"The carton from above, with the books in each stack, and from the side;"
+        f" scale {scale_words(scale)}.",
+    }
+
+
+def _counted(count: int, one: str) -> str:
+    return f"{count:,} {one}{'' if count == 1 else 's'}"
