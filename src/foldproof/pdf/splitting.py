@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""One file a sheet, from a sheets.pdf that was proved."""
+"""One file a sheet, from a sheets.pdf that was proved; one file a part, from a file with bookmarks."""
 
 from __future__ import annotations
 
@@ -38,6 +38,25 @@ def some_sides(sheets: Path, target: Path, sides: Sequence[tuple[int, bool]]) ->
     """
     with _open(sheets) as pdf:
         _write(pdf, [2 * (number - 1) + back for number, back in sides], target)
+
+
+def split_at_bookmarks(whole: Path, folder: Path, names: Sequence[str]) -> None:
+    """Write the pages from each uppermost bookmark to the next into a file of their own.
+
+    Args:
+        names: of the files, in order; as many as there are such bookmarks.
+
+    Raises:
+        NotWritten: the folder does not take a file.
+        OurFault: the file cannot be opened, or has other bookmarks.
+    """
+    with _open(whole) as pdf, pdf.open_outline() as outline:
+        order = {page.obj.objgen: index for index, page in enumerate(pdf.pages)}
+        starts = [order[item.to_dictionary_object(pdf).Dest[0].objgen] for item in outline.root]
+        if len(starts) != len(names) or starts != sorted(set(starts)):
+            raise OurFault(f"{whole.name} has {len(starts)} bookmarks for {len(names)} parts")
+        for name, start, end in zip(names, starts, [*starts[1:], len(pdf.pages)], strict=True):
+            _write(pdf, range(start, end), folder / name)
 
 
 @contextlib.contextmanager

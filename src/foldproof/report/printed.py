@@ -18,8 +18,8 @@ from foldproof.report.leaves import contact_rows, marked_words, right_to_left, t
 from foldproof.report.model import Results
 from foldproof.report.pictures import Pictures
 from foldproof.tickets.diagram import drawings
+from foldproof.tickets.side import side_data
 from foldproof.tickets.typeset import pdf
-from foldproof.tickets.write import side_data
 
 _SOURCES = (("foldproof.tickets", "sheet.typ"), ("foldproof.report", "page/report.typ"))
 #: thumbnails of a cause on paper

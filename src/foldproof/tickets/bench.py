@@ -19,12 +19,8 @@ from attrs import field, frozen
 
 from foldproof.impose.marks.code import plain_ascii, symbol
 from foldproof.quantities.model import Count, Work
+from foldproof.tickets.cautions import DEFER
 
-#: closes the cautions of every bench
-DEFER = (
-    "Local codes, the maker’s manual and the house’s own rules go before this ticket; work is for people who are"
-    " trained and allowed to do it."
-)
 #: form of the text of a ticket's code
 FORM = "FT1"
 #: letters of the title in a code, and on the head of a page
@@ -43,7 +39,7 @@ class Bench:
     layout: str  #: ``"press"``: ``press-body(body)`` draws the body
     facts: tuple[tuple[str, str], ...] = ()  #: name and value, large, two in a row
     body: dict[str, Any] = field(factory=dict)
-    #: the customary ones of the bench; :data:`DEFER` closes them in the frame
+    #: the customary ones of the bench; :data:`foldproof.tickets.cautions.DEFER` closes them in the frame
     cautions: tuple[str, ...] = ()
     checks: tuple[str, ...] = ()  #: what is ticked off, a few words each
     due: tuple[str, str] = ("", "")  #: quantity that comes in and that must go out, as reckoned; ``""`` unknown
@@ -93,11 +89,31 @@ def code_text(title: str, bench: str, page: int) -> str:
 
 
 def due(work: Work, bench: str, sheets: Sequence[int] = ()) -> tuple[str, str]:
-    """Quantity that comes to a bench and that must leave it, in words; of some sheets alone where they are named."""
-    counts = counts_of(work, bench, sheets)
-    if not counts:
+    """Quantity that comes to a bench and that must leave it, in words.
+
+    Args:
+        sheets: of these press sheets alone, where the bench works on sheets; each goes through by itself.
+    """
+    alike: dict[tuple[int, ...], list[Count]] = {}
+    for count in counts_of(work, bench, sheets):
+        alike.setdefault(count.sheets, []).append(count)
+    if not alike:
         return "", ""
-    return f"{sum(count.goes_in for count in counts):,}", f"{sum(count.comes_out for count in counts):,}"
+    # what goes through several times comes out of the last
+    came = [(len(_of(group, sheets)), steps[0].goes_in, steps[-1].comes_out) for group, steps in alike.items()]
+    return _each(came, 1), _each(came, 2)
+
+
+def _of(group: Sequence[int], wanted: Sequence[int]) -> Sequence[int]:
+    return [number for number in group if number in wanted] if group and wanted else group or (0,)
+
+
+def _each(came: Sequence[tuple[int, int, int]], which: int) -> str:
+    """``"1,130"``, ``"1,130 of each of 4"``, ``"1,060 to 1,130 of each of 12"``."""
+    numbers = sorted({row[which] for row in came})
+    many = sum(row[0] for row in came)
+    told = f"{numbers[0]:,}" + (f" to {numbers[-1]:,}" if len(numbers) > 1 else "")
+    return told + (f" of each of {many}" if many > 1 else "")
 
 
 def counts_of(work: Work, bench: str, sheets: Sequence[int] = ()) -> tuple[Count, ...]:

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from attrs import frozen
 
@@ -24,13 +25,49 @@ class Labels:
     def of(self, position: int) -> str:
         """``"14"``, ``"12 (PDF 14)"``, ``"PDF 2"`` where nothing is printed, ``"blank"``; by place in the book."""
         page = self.plan.places[position].page
-        if page is None:
-            return "blank"
+        return "blank" if page is None else self._named(page)
+
+    def _named(self, page: int) -> str:
+        """Of a page of the PDF from 0."""
         folio = folio_of(self.folios, page)
         if folio:
             return f"{folio} (PDF {page + 1:,})"
         bare = any(self.folios) and not (page < len(self.folios) and self.folios[page].strip())
         return f"PDF {page + 1:,}" if bare else f"{page + 1:,}"
+
+    def page(self, number: int | None) -> str:
+        """The same by page of the PDF (from 1), as the proof found it; ``None``: nothing is printed there."""
+        if number is None:
+            return "blank"
+        return self._named(number - 1)
+
+    def figure(self, number: int | None) -> dict[str, Any]:
+        """What a page is called in a drawing where one figure has room: its folio, else its number in the PDF."""
+        if number is None:
+            return {"text": "blank", "how": "blank"}
+        folio = self.folios[number - 1].strip() if number <= len(self.folios) else ""
+        return {"text": folio, "how": "folio"} if folio else {"text": f"{number}", "how": "pdf"}
+
+    def found(self, numbers: Sequence[int | None]) -> str:
+        """Pages of the PDF (from 1) as they were found one after the other, in words as those of :meth:`span`.
+
+        Pages that do not follow on one another are told run by run.
+        """
+        runs: list[list[int | None]] = []
+        for number in numbers:
+            last = runs[-1][-1] if runs else None
+            follows = number is None if last is None else number == last + 1
+            if runs and follows:
+                runs[-1].append(number)
+            else:
+                runs.append([number])
+        told = []
+        for run in runs:
+            if run[0] is None:
+                told.append(f"{len(run)} blank{'s' if len(run) > 1 else ''}")
+            elif run[-1] is not None:
+                told.append(self.page(run[0]) if len(run) == 1 else self._from_to(run[0] - 1, run[-1] - 1))
+        return ", ".join(told)
 
     def span(self, section: GatheredSection) -> str:
         """``"17 to 32"``, ``"15 to 30 (PDF 17 to 32)"``, ``"137 to 150, 2 blanks"``."""

@@ -1,0 +1,142 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""The stock bench: which paper, how many sheets, how the grain lies, and how larger sheets are cut to it."""
+
+from __future__ import annotations
+
+from itertools import chain
+from math import floor
+from typing import Any
+
+from attrs import frozen
+
+from foldproof.job.model import House
+from foldproof.quantities.model import StockOrder, Work
+from foldproof.tickets.bench import Bench
+from foldproof.tickets.cautions import cautions_of, load_words
+from foldproof.tickets.labels import sheets_words
+from foldproof.units import format_size_mm
+
+#: sheets of a ream
+REAM = 500
+#: a millimetre's part by which a sheet may be too small for its pieces on paper: float dust
+_DUST_MM = 1e-6
+
+
+@frozen
+class ParentCut:
+    """A larger sheet that the house holds, cut into press sheets; along the press sheet's gripper edge first."""
+
+    sheet_mm: tuple[float, float]
+    across: int
+    up: int
+
+    @property
+    def out(self) -> int:
+        return self.across * self.up
+
+    def waste(self, press_mm: tuple[float, float]) -> float:
+        """Part of the sheet that is left over, 0 to 1."""
+        return 1 - self.out * press_mm[0] * press_mm[1] / (self.sheet_mm[0] * self.sheet_mm[1])
+
+
+def benches(work: Work) -> tuple[Bench, ...]:
+    """One ticket for all stocks of the job."""
+    orders = work.quantities.orders
+    if not orders:
+        return ()
+    heaviest = max(orders, key=lambda order: order.weight_kg / order.gross)
+    kilos = heaviest.weight_kg / heaviest.gross * REAM
+    gross = sum(order.gross for order in orders)
+    copies = work.quantities.copies
+    return (
+        Bench(
+            bench="stock",
+            name="Stock",
+            what=f"{gross:,} sheets for {copies:,} {'copy' if copies == 1 else 'copies'}",
+            layout="stock",
+            body={"orders": [_order(work, order) for order in orders]},
+            cautions=cautions_of("stock", load_words(f"A ream of {heaviest.stock}", kilos)),
+            checks=(
+                "stock and grammage as stated, one making",
+                "grain tried: tear or wet a strip",
+                "counted",
+                "lies in the press room’s air",
+            ),
+            due=("", f"{gross:,}"),
+            most_pages=2 + len(orders),
+        ),
+    )
+
+
+def _order(work: Work, order: StockOrder) -> dict[str, Any]:
+    wide, high = order.sheet_mm
+    grain_upright = (order.grain == "long") == (high > wide)
+    runs = [work.plan.run_of(number) for number in order.sheets] if work.plan.runs else []
+    spine = {run.grain_along_spine for run in runs}
+    along = "" if len(spine) != 1 else f", {'along' if spine == {True} else 'across'} the spine"
+    cut, told = _cut(work.house, order)
+    return {
+        "stock": f"{order.stock}, {order.grammage:g} g/m²",
+        "size": format_size_mm(wide, high),
+        "size_mm": [wide, high],
+        "grain_upright": grain_upright,
+        "grain": f"along the {order.grain} side ({'up' if grain_upright else 'across'} the sheet){along}",
+        "gross": f"{order.gross:,}",
+        "net": f"{order.net:,}",
+        "reams": f"{order.reams:,.1f}",
+        "weight": f"{order.weight_kg:,.0f} kg" if order.weight_kg >= 10 else f"{order.weight_kg:.1f} kg",
+        "price": f"{order.price:,.2f}" if order.price is not None else "",
+        "sheets": sheets_words(order.sheets),
+        "cut": cut,
+        "cut_words": told,
+    }
+
+
+def _cut(house: House, order: StockOrder) -> tuple[dict[str, Any] | None, str]:
+    """The cut plan, if one is wanted, and what is said of it."""
+    if _held(house, order):
+        return None, "As delivered: the house holds it in this size, no cut."
+    parent = parent_for(house, order)
+    if parent is None:
+        return None, "The house does not hold it in this size: bought so, no cut."
+    wanted = -(-order.gross // parent.out)
+    plan = {
+        "sheet_mm": list(parent.sheet_mm),
+        "across": parent.across,
+        "up": parent.up,
+    }
+    return plan, (
+        f"The house does not hold it in this size: buy it so, or cut {wanted:,} sheets of"
+        f" {format_size_mm(*parent.sheet_mm)} into {parent.out} each"
+        f" ({100 * parent.waste(order.sheet_mm):.0f} % left over). Square the first edge; every cut from edge to edge."
+    )
+
+
+def _held(house: House, order: StockOrder) -> bool:
+    return any(
+        sorted(sheet.size) == sorted(order.sheet_mm) and sheet.grain == order.grain
+        for stock in house.stocks
+        if stock.name == order.stock
+        for sheet in stock.sheets
+    )
+
+
+def parent_for(house: House, order: StockOrder) -> ParentCut | None:
+    """The held sheet of the stock that cuts into press sheets with the least waste; ``None`` where none is large.
+
+    The grain must lie in the pieces as the press wants it, so no piece may be turned.  Pieces of one size that may not
+    be turned lie best in rows and columns: a lattice whose meshes are a hair smaller than the piece has a point in
+    every piece, and so no more pieces than points (worked here; the bound is common practice, no source).
+    """
+    wide, high = order.sheet_mm
+    grain_upright = (order.grain == "long") == (high > wide)
+    found = []
+    for sheet in chain.from_iterable(stock.sheets for stock in house.stocks if stock.name == order.stock):
+        short, long = sorted(sheet.size)
+        # laid so that its grain runs as the press sheet's does
+        upright = long if (sheet.grain == "long") == grain_upright else short
+        across = short if upright == long else long
+        cut = ParentCut((across, upright), floor((across + _DUST_MM) / wide), floor((upright + _DUST_MM) / high))
+        if cut.out:
+            found.append(cut)
+    return min(found, key=lambda cut: (cut.waste(order.sheet_mm), cut.sheet_mm), default=None)
