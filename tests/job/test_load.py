@@ -243,3 +243,25 @@ def test_a_job_that_calls_for_what_the_house_lacks(house: House, table: str, key
         resolve(job, house)
     for word in (f"{table}.{key}", house.name, f'"{name}"', f'did you mean "{near}"?'):
         assert word in str(told.value), str(told.value)
+
+
+@pytest.mark.parametrize(
+    ("table", "key"),
+    [
+        ('[cover]\nboard = "Gray Board 2"', 'cover.board: Lantern Row Press has no board "Gray Board 2"; did you mean'),
+        ('[cover]\ncloth = "Lantern Linnen"', 'cover.cloth: .* has no cloth .* did you mean "Lantern Linen"'),
+        ('[cover]\nendpaper_stock = "Hearth 80"', "cover.endpaper_stock: .* has no stock"),
+        ('[cover]\nstock = "Hearth 80"', "cover.stock: .* has no stock"),
+        ('[jacket]\nstock = "Hearth 80"', "jacket.stock: .* has no stock"),
+    ],
+)
+def test_what_goes_round_a_book_is_looked_up_in_the_house(write: Write, table: str, key: str) -> None:
+    with pytest.raises(AskedWrong, match=key):
+        resolve(load_job(write(table)), load_house())
+
+
+def test_board_and_cloth_are_found_by_name(write: Write) -> None:
+    named = resolve(load_job(write('[cover]\nboard = "Grey Board 2"\ncloth = "Lantern Linen"')), load_house())
+    assert named.board is not None and named.board.thickness == 2
+    assert named.cloth is not None and named.cloth.roll_width == 1320
+    assert resolve(Job(), load_house()).board is None

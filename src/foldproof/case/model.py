@@ -27,6 +27,15 @@ class CaseSizes:
     chord_mm: float
     grain: str  #: ``"along the spine"``: boards, strip and cloth
     says: tuple[str, ...]  #: how each size came about, a line each
+    #: board of the house that the strip is cut from: that of the boards for a flat spine, one that bends for a rounded
+    #: one; ``""`` and 0 where the house states none that bends
+    strip_board: str = ""
+    strip_thickness_mm: float = 0.0
+
+    @property
+    def forward_mm(self) -> float:
+        """How far a board stands forward of the back of the block."""
+        return self.block_mm[0] + self.square_mm - self.board_mm[0]
 
     @property
     def open_mm(self) -> tuple[float, float]:

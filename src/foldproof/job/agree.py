@@ -45,6 +45,9 @@ def _names(house: House) -> Iterator[str]:
         ("folder", [folder.name for folder in house.folders]),
         ("line", [line.name for line in house.lines]),
         ("stock", [stock.name for stock in house.stocks]),
+        ("board", [board.name for board in house.boards]),
+        ("cloth", [cloth.name for cloth in house.cloths]),
+        ("carton", [carton.name for carton in house.cartons]),
     ):
         for twice in _twice(names):
             yield f'{what}: the name "{twice}" is used twice; give each {what} a name of its own.'

@@ -13,16 +13,17 @@ from attrs import frozen
 
 from foldproof.errors import AskedWrong, OurFault
 from foldproof.job.agree import house_slips, job_slips
+from foldproof.job.finishing import HouseBoard, HouseCloth
 from foldproof.job.model import WAYS, House, HouseFolder, HouseLine, HousePress, HouseScheme, HouseStock, Job
 from foldproof.job.start import job_text
 from foldproof.job.toml_file import meant, parse_toml, read_toml, validated
 
-__all__ = ["Named", "job_text", "load_house", "load_job", "resolve"]
+__all__ = ["Named", "job_text", "load_house", "load_job", "named_board", "named_cloth", "resolve"]
 
 #: the shop that is used when no house file is named
 SHIPPED_HOUSE = "lantern-row.toml"
 
-Entry = TypeVar("Entry", HousePress, HouseStock, HouseScheme, HouseFolder, HouseLine)
+Entry = TypeVar("Entry", HousePress, HouseStock, HouseScheme, HouseFolder, HouseLine, HouseBoard, HouseCloth)
 Asked = TypeVar("Asked", Job, House)
 
 
@@ -35,6 +36,8 @@ class Named:
     scheme: HouseScheme | None
     folder: HouseFolder | None = None
     line: HouseLine | None = None
+    board: HouseBoard | None = None
+    cloth: HouseCloth | None = None
 
 
 def load_job(path: Path) -> Job:
@@ -77,9 +80,9 @@ def _shipped_house() -> House:
 
 
 def resolve(job: Job, house: House) -> Named:
-    """What the job names, taken from the house: press, stock, scheme, folder and binding line.
+    """What the job names, taken from the house: press, stock, scheme, folder, binding line, board and cloth.
 
-    The stocks of its inserts and the way to print that it asks for are looked up too.
+    The stocks of its inserts, endpapers, cover and jacket and the way to print that it asks for are looked up too.
 
     Raises:
         AskedWrong: the house has nothing of that name, and the message names the nearest; or no press that the job
@@ -91,11 +94,35 @@ def resolve(job: Job, house: House) -> Named:
         scheme=_named("sections.fold", "scheme", job.sections.fold, house, house.schemes),
         folder=_named("bindery.folder", "folder", job.bindery.folder, house, house.folders),
         line=_named("bindery.line", "binding line", job.bindery.line, house, house.lines),
+        board=named_board(job, house),
+        cloth=named_cloth(job, house),
     )
+    _named("cover.endpaper_stock", "stock", job.cover.endpaper_stock, house, house.stocks)
+    _named("cover.stock", "stock", job.cover.stock, house, house.stocks)
+    if job.jacket is not None:
+        _named("jacket.stock", "stock", job.jacket.stock, house, house.stocks)
     for nth, insert in enumerate(job.inserts, start=1):
         _named(f"insert {nth}, stock", "stock", insert.stock, house, house.stocks)
     _way_that_goes(job, house, named.press)
     return named
+
+
+def named_board(job: Job, house: House) -> HouseBoard | None:
+    """The board that the job names for its case; ``None``: it leaves the choice to the house.
+
+    Raises:
+        AskedWrong: the house has none of that name.
+    """
+    return _named("cover.board", "board", job.cover.board, house, house.boards)
+
+
+def named_cloth(job: Job, house: House) -> HouseCloth | None:
+    """The cloth that the job names for its case; ``None``: it leaves the choice to the house.
+
+    Raises:
+        AskedWrong: the house has none of that name.
+    """
+    return _named("cover.cloth", "cloth", job.cover.cloth, house, house.cloths)
 
 
 def _way_that_goes(job: Job, house: House, press: HousePress | None) -> None:
