@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """Casing-in: the block is lined and hung into its case by its endpapers, its joints are set, and it is pressed.
 
-A sewn block that gets a paper cover goes to the covering bench instead (:mod:`foldproof.tickets.gluing`).
+A block that gets a paper cover is covered before it is trimmed (:mod:`foldproof.tickets.gluing`).
 """
 
 from __future__ import annotations
@@ -13,7 +13,6 @@ from foldproof.quantities.model import Work
 from foldproof.tickets.bench import Bench, counts_of, due
 from foldproof.tickets.bench_drawing import Drawing, scale_for, scale_words, width_of
 from foldproof.tickets.cautions import cautions_of
-from foldproof.tickets.gluing import covering
 from foldproof.tickets.labels import Labels
 from foldproof.tickets.sewing import TIP_MM
 from foldproof.tickets.trimming import amounts
@@ -24,10 +23,8 @@ _WIDE_MM, _SHOWN_MM = 150.0, 56.0
 
 
 def benches(work: Work) -> tuple[Bench, ...]:
-    """Casing-in, or covering; nothing for a book that has neither case nor cover to be put on here."""
-    if is_cased(work.job, work.plan.binding):
-        return (_casing(work),)
-    return covering(work)
+    """Casing-in; nothing for a book without a case."""
+    return (_casing(work),) if is_cased(work.job, work.plan.binding) else ()
 
 
 def _casing(work: Work) -> Bench:
@@ -174,9 +171,12 @@ def _open_case(case: CaseSizes, reading: str) -> dict[str, object]:
     if shown < high / scale:
         drawing.torn(x - 2, x + wide / scale + 2, bottom)
     middle = (top + bottom) / 2
-    for words, start, end in (("front board", 0.0, board), ("block on the back board", wide - board, wide)):
-        if (end - start) / scale >= width_of(words):
-            drawing.word(words, (at((start + end) / 2), middle), bold=True)
+    for start, end, named in (
+        (0.0, board, ("front board", "front")),
+        (wide - board, wide, ("block on the back board", "block")),
+    ):
+        fits = [words for words in named if (end - start) / scale >= width_of(words) + 3]
+        drawing.word(fits[0] if fits else "", (at((start + end) / 2), middle), bold=True)
     before, behind = ("right", "left") if mirrored else ("left", "right")
 
     def measured(y_mm: float, start: float, end: float, what: str, beyond: str) -> None:

@@ -55,6 +55,7 @@ CAUTIONS: dict[str, tuple[str, ...]] = {
     ),
     "leaflet": ("Edges of fresh cut paper cut too: gloves where much is handled.",),
     "trimming": (GUILLOTINE, THREE_KNIVES, LIFTING),
+    "cutting": (GUILLOTINE, LIFTING),
     "case": (
         GUILLOTINE,
         "Board shears take fingers as the guillotine does: clamp down, hand behind the guard.",

@@ -19,7 +19,7 @@ from foldproof.units import format_mm, format_size_mm
 _PLAN_MM, _SIDE_MM = (84.0, 56.0), (62.0, 56.0)
 #: a book is drawn by itself from this thickness on the ticket
 _THINNEST_MM = 0.7
-_TITLE_LETTERS = 70
+_TITLE_LETTERS = 60
 
 
 def benches(work: Work) -> tuple[Bench, ...]:
@@ -28,11 +28,16 @@ def benches(work: Work) -> tuple[Bench, ...]:
     if packed is None:
         return ()
     carton = next(one for one in work.house.cartons if one.name == packed.carton)
-    book = f"{format_size_mm(*packed.book_mm[:2])} x {format_mm(packed.book_mm[2])}, {packed.book_g:,.0f} g"
-    last = packed.last_carton != packed.per_carton
+    one, alone = _one(work), packed.cartons == 1
+    book = f"{_three(*packed.book_mm)}, {packed.book_g:,.0f} g"
+    last = packed.last_carton != packed.per_carton and not alone
+    weighs = packed.kg if alone else packed.carton_kg
     settled = "No more go in by their " + ("weight" if packed.bound_by == "weight" else "size") + "."
     notes = [
-        ["How they lie.", f"{packed.layout[:1].upper()}{packed.layout[1:]}. {settled} Fill what is left with paper."],
+        [
+            "How they lie." if not alone else "How a full one lies.",
+            f"{packed.layout[:1].upper()}{packed.layout[1:]}. {settled} Fill what is left with paper.",
+        ],
     ]
     if packed.pallets:
         notes.append(
@@ -46,15 +51,15 @@ def benches(work: Work) -> tuple[Bench, ...]:
         Bench(
             bench="packing",
             name="Packing",
-            what=f"{_counted(work.quantities.copies, 'book')} into {_counted(packed.cartons, 'carton')}",
+            what=f"{_counted(work.quantities.copies, one)} into {_counted(packed.cartons, 'carton')}",
             layout="packing",
             facts=(
-                ("carton", f"{carton.name}, {format_size_mm(*carton.inside)} x {format_mm(carton.height)}"),
-                ("a book", book),
-                ("in each carton", _counted(packed.per_carton, "book")),
+                ("carton", f"{carton.name}, {_three(*carton.inside, carton.height)}"),
+                (f"a {one}", book),
+                ("in the carton" if alone else "in each carton", _counted(_in_each(packed), one)),
                 ("cartons", f"{packed.cartons:,}"),
-                ("in the last carton", _counted(packed.last_carton, "book") if last else ""),
-                ("a full carton weighs", f"{packed.carton_kg:.1f} kg"),
+                ("in the last carton", _counted(packed.last_carton, one) if last else ""),
+                ("it weighs" if alone else "a full carton weighs", f"{weighs:.1f} kg"),
                 ("pallets", f"{packed.pallets:,}" if packed.pallets else ""),
                 ("all of it weighs", f"{packed.kg:,.0f} kg"),
             ),
@@ -62,11 +67,11 @@ def benches(work: Work) -> tuple[Bench, ...]:
                 **_drawn(packed, carton),
                 "notes": notes,
                 "label": _label(work, packed),
-                "label_says": f"The last carton holds {_counted(packed.last_carton, 'book')}: say so on its label."
+                "label_says": f"The last carton holds {_counted(packed.last_carton, one)}: say so on its label."
                 if last
                 else "",
             },
-            cautions=cautions_of("packing", load_words("A full carton", packed.carton_kg)),
+            cautions=cautions_of("packing", load_words("The carton" if alone else "A full carton", weighs)),
             checks=("first carton counted and weighed", "labels numbered through", "last carton marked"),
             due=due(work, "packing"),
         ),
@@ -76,11 +81,11 @@ def benches(work: Work) -> tuple[Bench, ...]:
 def _label(work: Work, packed: Packing) -> list[str]:
     """What stands on a carton, a line each; the number is written by hand."""
     lines = [breakable(short(work.plan.title, _TITLE_LETTERS))]
-    lines += [breakable(short(work.author, _TITLE_LETTERS))] if work.author else []
+    lines += [breakable(short(work.author, 42))] if work.author else []
     lines += [f"ISBN {short(work.isbn, 40)}"] if work.isbn else []
     return [
         *lines,
-        f"{_counted(packed.per_carton, 'book')} · {packed.carton_kg:.1f} kg",
+        f"{_counted(_in_each(packed), _one(work))} · {packed.kg if packed.cartons == 1 else packed.carton_kg:.1f} kg",
         f"carton ______ of {packed.cartons:,}",
         breakable(short(work.house.name, _TITLE_LETTERS)) + (f" · {work.date}" if work.date else ""),
     ]
@@ -94,7 +99,7 @@ def _drawn(packed: Packing, carton: HouseCarton) -> dict[str, object]:
     (wide, deep), high = carton.inside, carton.height
     scale = max(scale_for((wide, deep), _PLAN_MM), scale_for((wide, high), _SIDE_MM))
     tall = max(deep, high) / scale
-    x, y = 14.0, 12.0
+    x, y = 14.0, 3.0
     drawing = Drawing((180.0, y + tall + 12.0))
     drawing.box("outline", (x, y), (x + wide / scale, y + deep / scale))
     for n, place in enumerate(places):
@@ -125,6 +130,19 @@ def _drawn(packed: Packing, carton: HouseCarton) -> dict[str, object]:
         "caption": f"The carton from above, with the books in each stack, and from the side;"
         f" scale {scale_words(scale)}.",
     }
+
+
+def _one(work: Work) -> str:
+    return "leaflet" if work.plan.binding == "leaflet" else "book"
+
+
+def _in_each(packed: Packing) -> int:
+    """Books in a carton: a single one is not full."""
+    return packed.last_carton if packed.cartons == 1 else packed.per_carton
+
+
+def _three(wide_mm: float, high_mm: float, thick_mm: float) -> str:
+    return f"{format_size_mm(wide_mm, high_mm).removesuffix(' mm')} x {format_mm(thick_mm)}"
 
 
 def _counted(count: int, one: str) -> str:

@@ -16,7 +16,7 @@ from foldproof.quantities.model import Work
 from foldproof.tickets.bench import Bench, due
 from foldproof.tickets.bench_drawing import Drawing, scale_for, scale_words, width_of
 from foldproof.tickets.cautions import cautions_of
-from foldproof.tickets.gluing import cover_facts, cover_words, gluing
+from foldproof.tickets.gluing import cover_facts, cover_words, covering, gluing
 from foldproof.tickets.trimming import amounts
 from foldproof.units import format_mm
 
@@ -37,9 +37,9 @@ MOST_WRAPS = 150
 
 
 def benches(work: Work) -> tuple[Bench, ...]:
-    """Sewing, gluing or stitching; nothing for a leaflet."""
+    """Sewing (and covering, where the block gets a paper cover), gluing or stitching; nothing for a leaflet."""
     if work.plan.binding == "sewn":
-        return (sewing(work),)
+        return (sewing(work), *covering(work))
     if work.plan.binding == "glued":
         return (gluing(work),)
     return (stitching(work),) if work.plan.binding == "stitched" else ()
@@ -53,7 +53,7 @@ def sewing(work: Work) -> Bench:
     head = amounts(plan, plan.kinds[0])[0].head_mm
     thick = work.quantities.thickness
     facts = [
-        ("sections", f"{len(plan.sections):,}" + (f", {len(wraps):,} of pieces set one in another" if wraps else "")),
+        ("sections", f"{len(plan.sections):,}" + _wrapped(len(wraps), len(plan.sections))),
         ("holes in each fold", f"{len(holes)}, the kettle stitches among them" if holes else ""),
         ("thread for one book", f"{thread.metres_per_book:.2f} m" if thread else ""),
         ("thread for the run", f"{thread.metres:,.0f} m" if thread else ""),
@@ -164,15 +164,15 @@ def _back(height_mm: float, thick_mm: float, holes: Sequence[float], sections: i
             for section in range(sections):
                 drawing.dot("black", (x, top + deep * (section + 0.5) / sections), 0.32)
         text = format_mm(mm).removesuffix(" mm")
-        apart = width_of(text) + 1.0
+        apart = width_of(text) + 2.5
         # a figure that has no room between its neighbours stands in the list alone
         if x - last >= apart and (n in ends or kept - x >= apart):
             drawing.word(text, (x, top - 4.6))
             last = x
         if n in ends and roomy:
             drawing.word("kettle", (x, top + deep + 5.0), "left" if n == 0 else "right")
-    drawing.word("head", (left - 3.5, top + deep / 2), turn=90, bold=True)
-    drawing.word("foot", (left + long + 3.5, top + deep / 2), turn=270, bold=True)
+    drawing.word("head", (left - 6.5, top + deep / 2), turn=90, bold=True)
+    drawing.word("foot", (left + long + 6.5, top + deep / 2), turn=270, bold=True)
     return drawing, (
         f"The back, head at the left, scale {scale_words(scale)}; figures are mm from the head as trimmed. Thick lines:"
         " kettle stitches."
@@ -216,6 +216,12 @@ def _endpapers(work: Work) -> str:
         f"Separate: a folded sheet at either end, tipped after sewing along the fold of {where} with a line of paste"
         f" {format_mm(TIP_MM)} wide; the thread does not go through it."
     )
+
+
+def _wrapped(wraps: int, sections: int) -> str:
+    if not wraps:
+        return ""
+    return f", {'each' if wraps == sections else f'{wraps:,}'} of pieces set one in another"
 
 
 def _into(pieces: Sequence[str]) -> str:

@@ -13,7 +13,7 @@ from attrs import frozen
 
 from foldproof.makeup.plan import Plan
 from foldproof.quantities.model import Count, Work
-from foldproof.tickets.bench import Bench
+from foldproof.tickets.bench import Bench, breakable, short
 from foldproof.tickets.cautions import cautions_of
 from foldproof.tickets.labels import sheets_words
 
@@ -59,8 +59,8 @@ def benches(work: Work) -> tuple[Bench, ...]:
     sheets = sum(row.goes_in for row in rows if row.bench == "press")
     table = []
     for bench, group in groupby(rows, key=lambda row: row.bench):
-        for n, row in enumerate(group):
-            table.append(row.words(NAMES.get(bench, bench.capitalize()) if n == 0 else ""))
+        name = "Cutting" if (bench, work.plan.binding) == ("trimming", "leaflet") else NAMES[bench]
+        table += [row.words(name if n == 0 else "") for n, row in enumerate(group)]
     orders = work.quantities.orders
     before = []
     if orders:
@@ -78,7 +78,7 @@ def benches(work: Work) -> tuple[Bench, ...]:
                 ("copies ordered", f"{work.quantities.copies:,}"),
                 ("sheets into the press", f"{sheets:,}" if sheets else ""),
                 ("binding", work.plan.binding),
-                ("author", work.author),
+                ("author", breakable(short(work.author, 56))),
             ),
             body={
                 "heads": ["bench", "what", "in", "set-up", "spoil", "out", "really in", "really out", "signed, date"],

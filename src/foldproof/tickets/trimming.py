@@ -81,6 +81,14 @@ def _bound(work: Work) -> Bench:
             + (" One book alone is higher: ask before the clamp is set." if pile.too_high else ""),
         ],
     ]
+    if work.cover is not None and work.cover.flap_mm:
+        notes.append(
+            [
+                "Flaps.",
+                "The cover has flaps, and they must not come under the fore-edge knife: turn them out of its way, or"
+                " cut the fore-edge before the cover is put on.",
+            ]
+        )
     unstated = [knife for knife in knives if knife not in work.house.finishing.knives]
     if unstated:
         notes.append(["Order.", f"The house states no place for {unstated[0]}; it is cut last."])
@@ -119,7 +127,7 @@ def _flat(work: Work) -> Bench:
             "caption": "",
             "notes": [["Cut flat.", trimming(plan)["words"]]],
         },
-        cautions=cautions_of("trimming"),
+        cautions=cautions_of("cutting"),
         checks=("first sheet measured", "knife guards tested"),
         due=due(work, "trimming"),
     )
@@ -153,7 +161,7 @@ def _drawn(plan: Plan, knives: tuple[Knife, ...]) -> dict[str, Any]:
     """
     (wide, high), first = plan.trim_mm, amounts(plan, plan.kinds[0])[0]
     at_right = plan.reading == "left to right"
-    scale = scale_for((wide + first.fore_edge_mm, high + first.head_mm + first.foot_mm), (94.0, 76.0))
+    scale = scale_for((wide + first.fore_edge_mm, high + first.head_mm + first.foot_mm), (94.0, 64.0))
     x, y, out = 40.0, 10.0, 8.0
     w, h = (wide + first.fore_edge_mm) / scale, (high + first.head_mm + first.foot_mm) / scale
     drawing = Drawing((180.0, y + h + 20.0))
