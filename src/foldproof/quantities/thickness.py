@@ -62,7 +62,7 @@ def thickness(plan: Plan, job: Job, house: House) -> Thickness:
     spine = block + endpapers + swell + lining
     parts = [("block", block), ("endpapers", endpapers), ("swell", swell), ("lining", lining)]
     terms = " + ".join(f"{name} {format_mm(part, 2)}" for name, part in parts if part or name == "block")
-    says.append(f"Spine: {terms} = {format_mm(spine, 2)}.")
+    says.append(f"Spine: {terms} = {format_mm(spine, 2)}." if spine != block else f"Spine: {terms} alone.")
     chord, arc = spine, spine
     if kind == "case" and job.cover.rounding != "flat":
         chord += 2 * shoulder_mm(job, house)
