@@ -161,7 +161,7 @@ def _drawn(plan: Plan, knives: tuple[Knife, ...]) -> dict[str, Any]:
     """
     (wide, high), first = plan.trim_mm, amounts(plan, plan.kinds[0])[0]
     at_right = plan.reading == "left to right"
-    scale = scale_for((wide + first.fore_edge_mm, high + first.head_mm + first.foot_mm), (94.0, 64.0))
+    scale = scale_for((wide + first.fore_edge_mm, high + first.head_mm + first.foot_mm), (94.0, 58.0))
     x, y, out = 40.0, 10.0, 8.0
     w, h = (wide + first.fore_edge_mm) / scale, (high + first.head_mm + first.foot_mm) / scale
     drawing = Drawing((180.0, y + h + 20.0))
