@@ -10,7 +10,7 @@ from typing import Any
 import pikepdf
 
 from foldproof.manuscript.model import EdgeInk, PageInk, PageObjects
-from foldproof.manuscript.observe import Look, Lot, _turn, look_at
+from foldproof.manuscript.observe import Look, Lot, look_at, turn_of
 from foldproof.manuscript.read import read
 from foldproof.pdf.interpreter import Book
 from tests import build
@@ -26,7 +26,7 @@ def looks_at(
 ) -> list[tuple[Any, Any]]:
     """Objects and inks of some pages (0-based), or of all."""
     manuscript = read(path, trim_mm=trim_mm)
-    turns = tuple(_turn(page) for page in manuscript.pages if indices is None or page.index in indices)
+    turns = tuple(turn_of(page) for page in manuscript.pages if indices is None or page.index in indices)
     found: list[Look] = []
     while len(found) < len(turns):  # on a busy machine a lot gives back what it has no time for
         found += look_at(Lot(Book(path, manuscript.sha256), turns[len(found) :], bleed_mm, True, True))

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from foldproof.manuscript.observe import _turn
+from foldproof.manuscript.observe import turn_of
 from foldproof.manuscript.read import read
 from foldproof.pdf import ink_raster
 from foldproof.pdf.ink_grid import Grid
@@ -30,7 +30,7 @@ _PLAIN_RGB = ("-dUseFastColor=true", "-c", "{} setblackgeneration {} setundercol
 def ours(path: Path, index: int = 0) -> Plates:
     quiet()
     manuscript = read(path)
-    turn = _turn(manuscript.pages[index])
+    turn = turn_of(manuscript.pages[index])
     with opened_page(Book(path, manuscript.sha256), turn) as page, ink_raster.native():
         grid, plates = Grid.on(turn.trim_pt, 0), ink_raster.Plates(page)
         window = (0, 0, grid.width_px, grid.height_px)

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from attrs import astuple
 
-from foldproof.manuscript.observe import Lot, _turn, look_at
+from foldproof.manuscript.observe import Lot, look_at, turn_of
 from foldproof.manuscript.read import read
 from foldproof.manuscript.seen import TypeArea
 from foldproof.pdf.interpreter import Book
@@ -93,7 +93,7 @@ def test_edges_agree_with_poppler(name: str, corpus: Path, tool: Callable[[str],
         pytest.skip(f"{path.name} is not in the corpus")
     manuscript = read(path)
     some = range(30, 100, 10)
-    turns = tuple(_turn(manuscript.pages[index]) for index in some)
+    turns = tuple(turn_of(manuscript.pages[index]) for index in some)
     looked = look_at(Lot(Book(path, manuscript.sha256), turns, 3.0, True, False))
     judged = 0
     for found in looked:

@@ -22,7 +22,7 @@ from PIL import Image
 from foldproof.job.model import Job
 from foldproof.manuscript.file_facts import FileFacts, ImageFact
 from foldproof.manuscript.model import Manuscript, Observations
-from foldproof.manuscript.observe import Lot, _turn, look_at, observe
+from foldproof.manuscript.observe import Lot, look_at, observe, turn_of
 from foldproof.manuscript.read import read
 from foldproof.manuscript.trim import book_trim_mm
 from foldproof.pdf.interpreter import Book
@@ -391,7 +391,7 @@ def rows_of(listed: str, path: Path) -> tuple[dict[Row, list[tuple[float, float]
 
 def seen_on(manuscript: Manuscript, pages: set[int]) -> Observations:
     """Of these pages alone, in this process."""
-    turns = tuple(_turn(manuscript.pages[index]) for index in sorted(pages))
+    turns = tuple(turn_of(manuscript.pages[index]) for index in sorted(pages))
     seen = []
     while len(seen) < len(turns):  # a lot gives back what it has no time for
         seen += look_at(Lot(Book(manuscript.path, manuscript.sha256), turns[len(seen) :], 3.0, True, False))

@@ -13,7 +13,7 @@ from pikepdf import Array, Dictionary, Name
 
 from foldproof.job.model import Job
 from foldproof.manuscript.model import Observations
-from foldproof.manuscript.observe import Lot, _turn, look_at
+from foldproof.manuscript.observe import Lot, look_at, turn_of
 from foldproof.manuscript.read import read
 from foldproof.manuscript.trim import book_trim_mm
 from foldproof.pdf.interpreter import Book
@@ -30,7 +30,7 @@ RGB, CMYK = (Dictionary(S=Name.Transparency, CS=space, I=True) for space in (Nam
 def found(path: Path, check: str, spec: str = "colour-on-coated") -> list[Finding]:
     """What one check finds on the pages of a small file."""
     manuscript = read(path)
-    turns = tuple(_turn(page) for page in manuscript.pages)
+    turns = tuple(turn_of(page) for page in manuscript.pages)
     looks: list[Any] = []
     while len(looks) < len(turns):
         looks += look_at(Lot(Book(path, manuscript.sha256), turns[len(looks) :], 3.0, True, False))

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import typer
 
-from foldproof.cli import batch, check, explain, house, make, plan, prove, start
+from foldproof.cli import batch, check, cover, explain, house, make, plan, prove, start
 
 app = typer.Typer(
     name="foldproof",
@@ -24,6 +24,7 @@ app.command("make", help=make.HELP)(make.make)
 app.command("check", help=check.HELP)(check.check)
 app.command("plan", help=plan.HELP)(plan.plan)
 app.command("prove", help=prove.HELP)(prove.prove)
+app.command("cover", help=cover.HELP)(cover.cover)
 app.command("batch", help=batch.HELP)(batch.batch)
 app.command("explain", help=explain.HELP)(explain.explain)
 app.command("house", help=house.HELP)(house.house)

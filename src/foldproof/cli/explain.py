@@ -29,7 +29,7 @@ def explain(
     form: Annotated[Literal["text", "json"], typer.Option("--format", help="What stdout carries.")] = "text",
 ) -> ExitCode:
     """Print the text of one check, or the list."""
-    from foldproof.preflight.registry import CHECKS, check_named
+    from foldproof.covers.registry import EXPLAINED, explained_check
     from foldproof.preflight.specs import load_spec
     from foldproof.report.explained import explained
 
@@ -38,16 +38,16 @@ def explain(
         from foldproof.report.as_json import written
         from foldproof.report.checks_json import checks_json
 
-        sys.stdout.write(written(checks_json([check_named(check)] if check else CHECKS, rules)).decode("utf-8"))
+        sys.stdout.write(written(checks_json([explained_check(check)] if check else EXPLAINED, rules)).decode("utf-8"))
         return ExitCode.WELL
     if check is None:
-        width = max(len(known.id) for known in CHECKS)
-        for known in CHECKS:
+        width = max(len(known.id) for known in EXPLAINED)
+        for known in EXPLAINED:
             severity = rules.severity_of(known) if rules else known.severity
             word = "off" if rules and rules.is_off(known) else severity.value
             print(f"{known.id:<{width}}  {word:<5}  {known.title}")
         return ExitCode.WELL
-    known = check_named(check)
+    known = explained_check(check)
     lines = [f"{known.id}: {known.title}", ""]
     for name, text in explained(known, rules):
         # a name such as plate-setter is not broken, so that a search of the output finds it

@@ -95,7 +95,7 @@ def observe(
 
     looks: dict[int, Look] = {}
     ended: list[int] = []
-    waiting = [lot(part) for part in _parts([_turn(page) for page in manuscript.pages], workers.count)]
+    waiting = [lot(part) for part in _parts([turn_of(page) for page in manuscript.pages], workers.count)]
     while waiting:
         again: list[Lot] = []
         if all(len(job.turns) == 1 for job in waiting):
@@ -168,7 +168,8 @@ def _look(job: Lot, turn: Turn) -> Look:
     return Look(turn.index, seen, numbers, ink, None)
 
 
-def _turn(page: PageFact) -> Turn:
+def turn_of(page: PageFact) -> Turn:
+    """What the passes must know of a page."""
     matrix = page.to_trim
     media: Rect = matrix.rect(page.boxes.media)
     return Turn(page.index, matrix, page.trim_size_pt, (media.x0, media.y0, media.x1, media.y1))

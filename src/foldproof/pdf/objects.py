@@ -58,7 +58,7 @@ def page_objects(page: Any, turn: Turn, most: int = MOST_OBJECTS) -> Seen:
     Raises:
         Unreadable: MuPDF gave up on the page.
     """
-    device = _Device(turn, most)
+    device = Device(turn, most)
     run(page, device, to_trim(page, turn), device.cookie)
     if device.raised is not None:
         raise device.raised
@@ -87,7 +87,7 @@ def page_objects(page: Any, turn: Turn, most: int = MOST_OBJECTS) -> Seen:
 _WHAT = {"stencil": "fill"}
 
 
-def _colours(device: _Device) -> Iterable[ColourUse]:
+def _colours(device: Device) -> Iterable[ColourUse]:
     """Spaces by kind of paint, in order of appearance."""
     found: dict[tuple[str, str], tuple[int, int, Four]] = dict(device.picture_spaces)
     for name, first in device.texts.colours.items():
@@ -104,7 +104,7 @@ def _guarded(callback: Callable[..., None]) -> Callable[..., int]:
     """Keep what a callback raises and stop the run; 0 tells MuPDF that a tile is to be drawn and is not known yet."""
 
     @wraps(callback)
-    def guarded(self: _Device, *arguments: Any) -> int:
+    def guarded(self: Device, *arguments: Any) -> int:
         try:
             callback(self, *arguments)
         except BaseException as raised:  # KeyboardInterrupt too: nothing may pass through MuPDF
@@ -114,7 +114,7 @@ def _guarded(callback: Callable[..., None]) -> Callable[..., int]:
     return guarded
 
 
-class _Device(_mu.FzDevice2):  # type: ignore[misc]
+class Device(_mu.FzDevice2):  # type: ignore[misc]
     """Collects facts; its device space is the trim frame, points, y up."""
 
     def __init__(self, turn: Turn, most: int) -> None:
