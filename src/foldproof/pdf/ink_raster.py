@@ -75,11 +75,21 @@ class Plates:
         self.names = (*PROCESS, *names)
 
 
-def drawn(page: Any, plates: Plates, matrix: Matrix, window: Window, *, keep: bool = False) -> Raster:
-    """One run of the page onto a bare raster; one to ``keep`` is good until the next such one is drawn."""
+def drawn(
+    page: Any, plates: Plates, matrix: Matrix, window: Window, *, keep: bool = False, fair: bool = False
+) -> Raster:
+    """One run of the page onto a bare raster.
+
+    Args:
+        keep: the raster is good until the next such one is drawn.
+        fair: upright pictures are laid on the nearest pixels, as those in tiling patterns are, so that their areas come
+            out right on average.  Else MuPDF lets each grow to whole pixels, so that nothing thin is lost.
+    """
     raster = _bare(plates, window, keep)
     _mu.fz_clear_pixmap_with_value(raster.pixmap, 0xFF)
     device = _mu.fz_new_draw_device(_mu.FzMatrix(), raster.pixmap)
+    if fair:
+        device.m_internal.flags |= _mu.FZ_DEVFLAG_GRIDFIT_AS_TILED
     run(page, device, matrix, _mu.FzCookie())
     return raster
 
