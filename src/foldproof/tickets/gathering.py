@@ -14,7 +14,8 @@ from typing import Any
 from attrs import frozen
 
 from foldproof.job.model import HouseLine
-from foldproof.prove.model import MarkRead, PageProof
+from foldproof.makeup.plan import Plan
+from foldproof.prove.model import MarkRead, PageProof, Proof
 from foldproof.quantities.model import Work
 from foldproof.tickets.bench import Bench, due, short
 from foldproof.tickets.cautions import cautions_of
@@ -42,21 +43,20 @@ class Unit:
 
 def benches(work: Work) -> tuple[Bench, ...]:
     """One ticket; none for a leaflet that is one piece."""
-    units = units_of(work)
+    units = units_of(work.plan, work.proof)
     if work.plan.binding == "leaflet" and len(units) == 1 and len(units[0].pieces) == 1:
         return ()
     return (_gathering(work, units),)
 
 
-def units_of(work: Work) -> tuple[Unit, ...]:
+def units_of(plan: Plan, proof: Proof | None) -> tuple[Unit, ...]:
     """What is laid one on or round another, in that order.
 
     Pieces of a stitched book are laid one over another on the saddle, the innermost first; everything else is gathered
     from front to back.
     """
-    plan = work.plan
     pages: dict[str, list[PageProof]] = defaultdict(list)
-    for page in work.proof.pages if work.proof else ():
+    for page in proof.pages if proof else ():
         pages[page.section].append(page)
     signatures = {piece: s.signature for s in plan.sections for piece in s.pieces}
     gathered = plan.instructions.gathering
@@ -68,6 +68,11 @@ def units_of(work: Work) -> tuple[Unit, ...]:
         found = tuple(page.found for page in own)
         units.append(Unit(number, signatures.get(unit[0], ""), tuple(unit), found))
     return tuple(units)
+
+
+def first_pages(plan: Plan, proof: Proof) -> tuple[int, ...]:
+    """The pages (from 0) whose first lines the ticket tells: the first printed one of everything that is gathered."""
+    return tuple(unit.first - 1 for unit in units_of(plan, proof) if unit.first is not None)
 
 
 def line_of(work: Work) -> HouseLine | None:
@@ -94,8 +99,7 @@ def _gathering(work: Work, units: Sequence[Unit]) -> Bench:
             (f"{thing}s", f"{count:,}"),
             ("binding, reading", f"{plan.binding}, {plan.reading}"),
             ("line", plan.line),
-            ("stations", f"{stations}" if stations else ""),
-            ("turns", _turns(turns, stations, count) if stations else ""),
+            ("stations", _turns(turns, stations, count) if stations else ""),
             ("thickness, unpressed", f"about {format_mm(work.quantities.thickness.block_mm)}"),
         ),
         body={
@@ -119,10 +123,10 @@ def _gathering(work: Work, units: Sequence[Unit]) -> Bench:
 
 
 def _turns(turns: int, stations: int, count: int) -> str:
+    """``"24, in one turn"``, ``"24, in 3 turns, 8 sections in the last"``."""
     if turns == 1:
-        return "1: every section has a station"
-    last = count - (turns - 1) * stations
-    return f"{turns}: {stations} a turn, {last} in the last"
+        return f"{stations}, in one turn"
+    return f"{stations}, in {turns} turns, {count - (turns - 1) * stations} in the last"
 
 
 def _row(unit: Unit, stations: int, turns: int, labels: Labels, work: Work) -> list[str]:
