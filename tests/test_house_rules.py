@@ -35,6 +35,7 @@ ORDER = (
     ("covers",),
     ("report", "tickets", "xjdf"),
     ("desk",),
+    ("benches",),
     ("asking", "pipeline"),
     ("library",),
     ("batch",),

@@ -34,17 +34,21 @@ SHEETS = "sheets.pdf"
 UNPROVED_SHEETS = "sheets-NOT-PROVED.pdf"
 DUMMY = "dummy.pdf"
 LATE, LATE_TOLD = "late.pdf", "late.json"
+TICKETS, JOB_TICKET, INK_ZONES = "tickets.pdf", "job.xjdf", "ink-zones.xjdf"
+CASE, DIE, COVER_DRAWING, JACKET_DRAWING = "case.pdf", "die.pdf", "cover.pdf", "jacket.pdf"
 OUTPUTS = (
     SHEETS, UNPROVED_SHEETS, "mended.pdf", "plan.json", "findings.json", "proof.json", "report.html", "report.pdf",
-    "letter.txt", "tickets.pdf", DUMMY, LATE, LATE_TOLD, "junit.xml", "findings.sarif",
+    "letter.txt", TICKETS, DUMMY, LATE, LATE_TOLD, "junit.xml", "findings.sarif", JOB_TICKET, INK_ZONES, CASE, DIE,
+    COVER_DRAWING, JACKET_DRAWING,
 )  # fmt: skip
 
 #: those of them that read and check alone can fill
 REPORTS = ("findings.json", "report.html", "report.pdf", "letter.txt", "junit.xml", "findings.sarif")
 
-#: folder of single sheets, and what lies in it; other files of that folder are not ours to clear away
-SPLIT = "sheets"
-_SINGLE_SHEET = re.compile(r"sheet-\d{3,}\.pdf")
+#: folders of single sheets and of single tickets, and what lies in them; other files there are not ours to clear away
+SPLIT, BENCH_TICKETS = "sheets", "tickets"
+_LIES_IN = {SPLIT: re.compile(r"sheet-\d{3,}\.pdf"), BENCH_TICKETS: re.compile(r"\d\d-[a-z-]+\.pdf")}
+_GOES_WITH = {SPLIT: SHEETS, BENCH_TICKETS: TICKETS}
 
 
 @frozen
@@ -222,7 +226,7 @@ def withdraw(out: Path, seconds: float = 5.0) -> None:
 def publish(folder: Path, out: Path, clears: Sequence[str] = OUTPUTS, most_bytes: int | None = None) -> tuple[str, ...]:
     """Move what was made into its place, and clear away what an earlier run left under names not made this time.
 
-    ``clears``: the names that may be cleared away; the folder of single sheets goes with the sheets.
+    ``clears``: the names that may be cleared away; folders of single sheets and tickets go with theirs.
 
     A stale ``sheets.pdf`` beside the report of a run that failed would be taken to the press.
 
@@ -248,12 +252,13 @@ def publish(folder: Path, out: Path, clears: Sequence[str] = OUTPUTS, most_bytes
 
 
 def _clear(out: Path, clears: Sequence[str], made: Sequence[str]) -> None:
-    split = out / SPLIT
-    if split.is_dir() and any(not _SINGLE_SHEET.fullmatch(left.name) for left in split.iterdir()):
-        if SPLIT in made:
-            raise NotWritten(f"Cannot write {split}: it holds other files. Choose another folder with -o.")
-    elif split.is_dir() and SHEETS in clears:
-        shutil.rmtree(split)
+    for name, ours in _LIES_IN.items():
+        split = out / name
+        if split.is_dir() and any(not ours.fullmatch(left.name) for left in split.iterdir()):
+            if name in made:
+                raise NotWritten(f"Cannot write {split}: it holds other files. Choose another folder with -o.")
+        elif split.is_dir() and _GOES_WITH[name] in clears:
+            shutil.rmtree(split)
     for name in clears:
         if name not in made:
             (out / name).unlink(missing_ok=True)

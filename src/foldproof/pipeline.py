@@ -7,10 +7,12 @@ the same names.  The library and the command line run the same bodies.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from attrs import evolve, frozen
 
+from foldproof.benches import work_of, write_benches
 from foldproof.desk import (
     DUMMY,
     LATE,
@@ -31,7 +33,6 @@ from foldproof.impose.write import write_sheets
 from foldproof.makeup.choose import plans
 from foldproof.makeup.plan import Plan
 from foldproof.manuscript.dates import day_of
-from foldproof.manuscript.folios import printed_folios
 from foldproof.manuscript.model import Manuscript
 from foldproof.manuscript.observe import observe
 from foldproof.manuscript.page_inks import ink_names, page_inks
@@ -48,11 +49,12 @@ from foldproof.preflight.registry import CHECKS
 from foldproof.preflight.run import check, needs_of
 from foldproof.prove.model import Proof, Verdict
 from foldproof.prove.prove import prove
+from foldproof.quantities.reckon import reckon
+from foldproof.report.estimate import Estimated
 from foldproof.report.kept import Kept, read_kept, write_late
 from foldproof.report.model import Refusal, Results
 from foldproof.report.write import write_reports
 from foldproof.tickets.dummy import write_dummy
-from foldproof.tickets.write import write_tickets
 from foldproof.workers import Workers
 
 #: names of the inks of every page of a manuscript
@@ -157,6 +159,34 @@ def alternatives(
     Raises:
         NoPlan: nothing the house has fits.
     """
+    return _maker(asked, pages, inks, watch)(asked, most)
+
+
+def run_lengths(
+    asked: Asked,
+    copies: Sequence[int],
+    pages: int | None = None,
+    *,
+    inks: int = 1,
+    watch: Watch = Nobody(),  # noqa: B008
+) -> tuple[Estimated, ...]:
+    """Make-up alone for several run lengths: the best plan of each, and what it takes.  The book is read once.
+
+    Raises:
+        NoPlan: nothing the house has fits.
+    """
+    make = _maker(asked, pages, inks, watch)
+    made = []
+    for number in copies:
+        run = asked.job.run.model_copy(update={"copies": number})
+        one = evolve(asked, job=asked.job.model_copy(update={"run": run}))
+        plan = make(one, 1)[0]
+        made.append(Estimated(plan, reckon(plan, one.job, one.house), one.job))
+    return tuple(made)
+
+
+def _maker(asked: Asked, pages: int | None, inks: int, watch: Watch) -> Callable[[Asked, int], tuple[Plan, ...]]:
+    """How plans are made, so many at the most, whatever the copies: what is made up has been read and looked at."""
     if pages is None:
         with Workers(asked.workers) as workers:
             manuscript = read(asked.manuscript, trim_mm=asked.job.book.trim, password=asked.password, workers=workers)
@@ -167,14 +197,16 @@ def alternatives(
                 bleed_mm=asked.house.allowances.bleed if stated is None else stated, needs={"ink"},
                 advance=watch.advance, password=asked.password,
             )  # fmt: skip
-        return _plans(asked, manuscript, page_inks(observations, manuscript.spots), most=most)
-    if asked.job.book.trim is None:
+        seen = page_inks(observations, manuscript.spots)
+        return lambda one, most: _plans(one, manuscript, seen, most=most)
+    trim_mm = asked.job.book.trim
+    if trim_mm is None:
         raise AskedWrong('--pages needs the trim: give --trim "140 x 216 mm" or a job that states it.')
     named = ("Black",) if inks == 1 else (*PROCESS, *(f"Spot {n}" for n in range(1, inks - 3)))[:inks]
-    return plans(
-        pages, asked.job.book.trim, asked.job, asked.house, title=asked.job.book.title or "untitled", most=most,
-        inks=(named,) * pages,
-    )  # fmt: skip
+    title = asked.job.book.title or "untitled"
+    return lambda one, most: plans(
+        pages, trim_mm, one.job, one.house, title=title, most=most, inks=(named,) * pages
+    )
 
 
 def prove_again(
@@ -263,11 +295,13 @@ def _plans(asked: Asked, manuscript: Manuscript, inks: Inks, most: int, title: s
 
 def _print(results: Results, asked: Asked, folder: Path, workers: Workers, watch: Watch) -> Outcome:
     watch.stage("print", 0)
-    write_reports(results, folder, workers)
+    told = None
     if results.plan is not None and results.proved:
-        folios = printed_folios(results.observations)
-        write_tickets(results.plan, folder / "tickets.pdf", folios)
-        write_dummy(results.plan, folder / DUMMY, folios)
+        told = work_of(results, asked, folder / SHEETS, workers)
+        results = evolve(results, notes=(*results.notes, *told.notes, *write_benches(told.work, folder)))
+    write_reports(results, folder, workers)
+    if told is not None:
+        write_dummy(told.work.plan, folder / DUMMY, told.work.folios)
         if results.late is not None:
             write_late(results.late, folder / SHEETS, folder / LATE, folder / LATE_TOLD)
         if asked.split_sheets:

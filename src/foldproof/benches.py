@@ -1,0 +1,83 @@
+# SPDX-License-Identifier: AGPL-3.0-or-later
+"""What every bench of the shop is handed, once the sheets are proved: numbers, drawings, tickets, the job ticket."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from attrs import frozen
+
+from foldproof.case.cover_drawing import write_cover_drawing
+from foldproof.case.cover_sizes import cover_sizes, jacket_sizes
+from foldproof.case.drawing import write_case_drawing
+from foldproof.case.sizes import reckoned_case
+from foldproof.desk import BENCH_TICKETS, CASE, COVER_DRAWING, JACKET_DRAWING, JOB_TICKET, TICKETS, Asked
+from foldproof.manuscript.first_lines import first_lines
+from foldproof.manuscript.folios import printed_folios
+from foldproof.quantities.ink import ink_covers
+from foldproof.quantities.model import Work
+from foldproof.quantities.reckon import reckon
+from foldproof.report.model import Results
+from foldproof.tickets.write import write_tickets
+from foldproof.workers import Workers
+from foldproof.xjdf.write import write_xjdf
+
+
+@frozen
+class Told:
+    """What the benches are told from, and what the report is to say of it, a sentence each."""
+
+    work: Work
+    notes: tuple[str, ...]
+
+
+def work_of(results: Results, asked: Asked, sheets: Path, workers: Workers) -> Told:
+    """Reckon what a proved plan takes, and measure the ink on its written sheets.
+
+    Raises:
+        AskedWrong: the job names a board, cloth or stock that the house has not.
+    """
+    plan = results.plan
+    assert plan is not None, "benches are told of a plan alone"
+    quantities = reckon(plan, asked.job, asked.house)
+    ink = ink_covers(sheets, plan, asked.house, workers, shunned=frozenset(results.observations.ended))
+    case = reckoned_case(plan, asked.job, asked.house, quantities.thickness)
+    begins = {plan.places[section.first].page for section in plan.sections if section.first < len(plan.places)}
+    book = asked.job.book
+    work = Work(
+        plan,
+        asked.job,
+        asked.house,
+        quantities,
+        proof=results.proof,
+        ink=ink,
+        case=case.sizes,
+        cover=cover_sizes(plan, asked.job, asked.house, quantities.thickness),
+        jacket=jacket_sizes(plan, asked.job, asked.house, quantities.thickness, case.sizes),
+        folios=printed_folios(results.observations),
+        first_lines=first_lines(
+            results.observations,
+            results.manuscript,
+            {page for page in begins if page is not None},
+            workers,
+            results.password,
+        ),
+        author=book.author or results.manuscript.author,
+        isbn=book.isbn or "",
+        date=results.date,
+    )
+    return Told(work, (*ink.notes, *((case.unknown,) if case.unknown else ())))
+
+
+def write_benches(work: Work, folder: Path) -> tuple[str, ...]:
+    """Tickets, drawings, die and job ticket, as far as the book has them; what the report is to say of them."""
+    plan, notes = work.plan, []
+    write_tickets(work, folder / TICKETS, folder / BENCH_TICKETS)
+    write_xjdf(work, folder / JOB_TICKET)
+    if work.case is not None:
+        write_case_drawing(work.case, plan.title, folder / CASE, plan.reading)
+    if work.cover is not None:
+        write_cover_drawing(work.cover, plan.title, folder / COVER_DRAWING)
+    if work.jacket is not None:
+        write_cover_drawing(work.jacket, plan.title, folder / JACKET_DRAWING)
+    return tuple(notes)
