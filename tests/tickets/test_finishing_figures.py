@@ -16,7 +16,7 @@ from foldproof.quantities.model import Work
 from foldproof.tickets import casing_in, packing, sewing, traveller, trimming
 from foldproof.tickets.cautions import BENCH_OF, CAUTIONS, DEFER
 from foldproof.tickets.gluing import covering, gluing
-from tests.tickets.finished import benches, by_hand, facts_of, house_with, made
+from tests.tickets.finished import benches, by_hand, facts_of, house_with, made, tickets
 
 
 @pytest.fixture(scope="module")
@@ -93,6 +93,13 @@ def test_pieces_are_set_the_innermost_first(samples: ModuleType) -> None:
     assert sewing.sewing(by_hand(samples, (105.0, 148.0), 32)).body["wraps"] == []
 
 
+def test_a_book_too_low_for_kettle_stitches_is_told_so(samples: ModuleType) -> None:
+    """Two stitches 12 mm from head and foot meet in a book 24 mm high (sew-kettle of the handbook)."""
+    bench = sewing.sewing(by_hand(samples, (60.0, 24.0), 16))
+    assert bench.body["rows"] == [] and "too low" in dict(bench.body["notes"])["Holes."]
+    assert len(tickets(by_hand(samples, (60.0, 24.0), 16))) == len(benches(by_hand(samples, (60.0, 24.0), 16)))
+
+
 def test_where_endpapers_come_in(samples: ModuleType) -> None:
     def said(endpapers: str, kind: str = "case") -> str:
         job = {"cover": {"endpapers": endpapers, "kind": kind}}
@@ -113,6 +120,7 @@ def test_glued_books_are_ground_and_not_sewn() -> None:
     assert numbers(facts["spine of the cover"])[0] == pytest.approx(glued().quantities.thickness.spine_mm, abs=0.05)
     # pages / 2 x caliper (spine-128 of the handbook): 200 / 2 x 0.117 mm
     assert numbers(facts["block, ground and pressed together"])[0] == pytest.approx(100 * 0.117, abs=0.05)
+    assert facts_of(trimming.benches(glued())[0])["untrimmed, its back ground"] == "144 x 226 mm"
     ground = next(s for s in bench.body["drawing"]["shapes"] if s["style"] == "ground")["points_mm"]
     over, under = (float(v) for v in re.search(r"scale ([\d.]+):([\d.]+)", bench.body["caption"]).groups())
     assert (ground[1][0] - ground[0][0]) * under / over == pytest.approx(3.0)

@@ -54,8 +54,7 @@ def gluing(work: Work) -> Bench:
         cautions=cautions_of("gluing"),
         checks=(
             "pull test: no leaf comes out",
-            "spine square, cover straight at the head",
-            "hinge glue inside its line",
+            *(("spine square",) if lined else ("spine square, cover straight at the head", "hinge glue in its line")),
         ),
         due=due(work, "gluing"),
     )

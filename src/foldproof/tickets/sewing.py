@@ -62,6 +62,10 @@ def sewing(work: Work) -> Bench:
     ]
     drawing, caption = _back(plan.trim_mm[1], thick.block_mm + thick.swell_mm, holes, len(plan.sections))
     notes = [["Endpapers.", _endpapers(work)]]
+    if not holes:
+        notes.insert(
+            0, ["Holes.", "None are reckoned: the book is too low for two kettle stitches; ask how it is sewn."]
+        )
     if wraps:
         notes.insert(0, ["Set one in another first.", _SET_FIRST])
     return Bench(

@@ -99,7 +99,7 @@ def _bound(work: Work) -> Bench:
         layout="trimming",
         facts=(
             ("trimmed size, width first", format_size_mm(*plan.trim_mm)),
-            ("untrimmed", _untrimmed(plan)),
+            ("untrimmed, its back ground" if plan.binding == "glued" else "untrimmed", _untrimmed(plan)),
             ("order of the knives", order),
             ("books in a pile", f"{pile.books:,}"),
             ("knife height, pile", format_mm(pile.high_mm)),
@@ -134,8 +134,14 @@ def _flat(work: Work) -> Bench:
 
 
 def _untrimmed(plan: Plan) -> str:
-    """One size, or from which to which the kinds of sheets go; the table holds them all."""
-    sizes = list(dict.fromkeys(amount.size_mm for kind in plan.kinds for amount in amounts(plan, kind)))
+    """As it comes to this bench: one size, or from which to which the kinds of sheets go; the table holds them all."""
+    sizes = list(
+        dict.fromkeys(
+            (amount.size_mm[0] - amount.spine_mm, amount.size_mm[1])
+            for kind in plan.kinds
+            for amount in amounts(plan, kind)
+        )
+    )
     if len(sizes) < 3:
         return " and ".join(format_size_mm(*size) for size in sizes)
     return f"{format_size_mm(*min(sizes))} to {format_size_mm(*max(sizes))}"
@@ -149,7 +155,7 @@ def _table(plan: Plan) -> dict[str, Any]:
         if label not in labels:
             labels.append(label)
     return {
-        "heads": ["kind of sheet", "untrimmed", "head", "foot", "fore-edge", "spine"],
+        "heads": ["kind of sheet", "folded", "head", "foot", "fore-edge", "spine"],
         "rows": [["; ".join(labels), *row] for row, labels in alike.items()],
     }
 
