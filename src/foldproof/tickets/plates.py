@@ -26,7 +26,7 @@ from foldproof.units import format_mm, format_size_mm, pt_to_mm
 MOST_DRAWN, MOST_FIGURES = 160, 640
 #: zones side by side, so that their figures can be read
 _ACROSS = 50
-#: more zones than this leave no room for a figure after the point
+#: more zones than this take the whole width, and leave no room for a figure after the point
 _ROOMY = 34
 #: what the full height of a bar may stand for, per cent
 _SCALES = (5, 10, 20, 50, 100)
@@ -148,7 +148,7 @@ def _rows(plan: Plan) -> list[list[str]]:
 
 
 def _by_ink(told: Iterable[_PlateRow]) -> list[list[str]]:
-    """By ink: plates, and ink for the whole run; one set of plates prints both sides."""
+    """By ink: plates, and ink for the whole run."""
     counts: dict[str, int] = defaultdict(int)
     grams: dict[str, float] = defaultdict(float)
     unknown: dict[str, int] = defaultdict(int)
@@ -157,7 +157,7 @@ def _by_ink(told: Iterable[_PlateRow]) -> list[list[str]]:
         if plate.cover is None:
             unknown[plate.ink] += 1
         else:
-            grams[plate.ink] += plate.cover.grams * (2 if plate.run.one_set else 1)
+            grams[plate.ink] += _grams(plate)
     rows = []
     for ink, count in counts.items():
         if unknown[ink] == count:
@@ -199,6 +199,7 @@ def _groups(work: Work, plates: Sequence[_PlateRow], bars: bool) -> Iterable[dic
                 *([f"{count} zones of {format_mm(zone_mm)}", f"full bar {scale} %"] if zone_mm else []),
             ],
             "bars": bars,
+            "wide": count > _ROOMY,
             "numbers": [str(zone + 1) for zone in range(start, end)] if zone_mm else [],
             "strip": _strip(work, first, edges, start, end),
             "plates": [_told(plate, scale, start, end, count) for plate in plates],
@@ -232,10 +233,15 @@ def _told(plate: _PlateRow, scale: int, start: int, end: int, count: int) -> dic
     return {
         "label": label,
         "ink": plate.ink,
-        "says": f"{_figure(plate.cover.mean * 100, True)} %, {_weight(plate.cover.grams)}",
+        "says": f"{_figure(plate.cover.mean * 100, True)} %, {_weight(_grams(plate))}",
         "parts": [round(min(1.0, zone / scale), 4) for zone in zones],
         "figures": [_figure(zone, count <= _ROOMY) for zone in zones],
     }
+
+
+def _grams(plate: _PlateRow) -> float:
+    """Ink for the whole run; one plate may print both sides."""
+    return plate.cover.grams * (2 if plate.run.one_set else 1) if plate.cover else 0.0
 
 
 def _figure(percent: float, roomy: bool) -> str:

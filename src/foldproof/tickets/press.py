@@ -77,7 +77,7 @@ def press_look(work: Work, kind: SheetKind) -> dict[str, Any]:
             "As the pulled sheet lies with the printed side up and the gripper edge towards you: across is from the"
             " edge of the paper that ran against the side lay, up from the gripper edge, mm, to the middle of the mark."
         ),
-        "heads": ["sheet", *(f"{side.value}: {head}" for side in sides for head in ("by the lay", "darkest place"))],
+        "heads": ["sheet", *(f"{side.value}: {of}" for side in sides for of in ("page by the lay", "darkest place"))],
         "rows": [
             [str(sheet), *(cell for side in sides for cell in _cells(work, sheet, side, standing, labels))]
             for sheet in kind.sheets
@@ -166,7 +166,7 @@ def _corner_words(plan: Plan, places: Sequence[PagePlace], lay: str, width_mm: f
     head = _HEADS[_turn(place)]
     if head in ("left", "right"):
         head = "side lay" if head == lay else "far side"
-    return f"{labels.of(place.position)}, its head to the {head}; trim from {across:.0f} / {box.y0:.0f}"
+    return f"{labels.of(place.position)}, its head to the {head}; trim from {across:.0f}\u00a0/\u00a0{box.y0:.0f}"
 
 
 def _darkest(work: Work, number: int, side: Side, places: Sequence[PagePlace], labels: Labels) -> str:
@@ -177,7 +177,7 @@ def _darkest(work: Work, number: int, side: Side, places: Sequence[PagePlace], l
     across = x if lay_on(work.plan, number, side) == "left" else _width(work.plan, number) - x
     on = next((place for place in places if place.page is not None and _clip(place).holds(Rect(x, y, x, y))), None)
     page = f", page {labels.of(on.position)}" if on is not None else ""
-    return f"{across:.0f} / {y:.0f}: {percent:.0f} %{page}"
+    return f"{across:.0f}\u00a0/\u00a0{y:.0f}: {percent:.0f}\u00a0%{page}"
 
 
 def _spot(work: Work, number: int, side: Side) -> tuple[tuple[float, float], float] | None:

@@ -36,7 +36,7 @@ LOOKED_AT: dict[str, tuple[str, str]] = {
     ),
     "collation": ("collation marks", "a whole black bar on the spine fold, a step further down on each section"),
     "signature": ("signature marks", "the sections are those of this sheet"),
-    "fold": ("fold marks", "there and whole; folder and knife work by them"),
+    "fold": ("fold marks", "there and whole, at both ends of every fold"),
     "slit": ("slit marks", "there and whole, at both ends of every cut"),
     "trim": ("trim marks", "there and whole; no page’s matter ends short of its bleed"),
 }
@@ -76,7 +76,7 @@ def where(boxes: Sequence[Rect], lay: str, width_mm: float) -> str:
     told = []
     for box in boxes[:_TOLD]:
         x0, x1 = (box.x0, box.x1) if lay == "left" else (width_mm - box.x1, width_mm - box.x0)
-        told.append(f"{_from_to(x0, x1)} / {_from_to(box.y0, box.y1)}")
+        told.append(f"{_from_to(x0, x1)}\u00a0/\u00a0{_from_to(box.y0, box.y1)}")
     if len(boxes) > _TOLD:
         return f"{len(boxes)}, the first at {told[0]}"
     return "; ".join(told) or "none"
