@@ -42,7 +42,8 @@ _WORD = 40
 def schema(name: str) -> dict[str, Any]:
     """The published JSON Schema of a kind of file.
 
-    Kinds: ``"findings"``, ``"plan"``, ``"plans"``, ``"proof"``, ``"checks"``, ``"error"``, ``"batch"``, ``"times"``.
+    Kinds: ``"findings"``, ``"plan"``, ``"plans"``, ``"estimate"``, ``"proof"``, ``"checks"``, ``"error"``, ``"batch"``,
+    ``"times"``.
     That of plans names the one of a plan by its id; here it comes with it, as draft 2020-12 bundles schemas (9.3.1).
     """
     text = resources.files("foldproof.report").joinpath("schemas", f"{name}.schema.json").read_text("utf-8")
@@ -129,7 +130,7 @@ def plan_json(plan: Plan, manuscript: Manuscript | None = None, folios: Sequence
         "folder": plan.folder,
         "line": plan.line,
         "run_copies": plan.run_copies,
-        "cost": None if plan.cost is None else _cost(plan.cost),
+        "cost": None if plan.cost is None else cost_json(plan.cost),
         "assumptions": list(plan.assumptions),
         "rules": list(plan.rules),
         "reasons": list(plan.reasons),
@@ -286,7 +287,8 @@ def _finding(results: Results, found: Finding, fingerprint: str) -> dict[str, An
     }
 
 
-def _cost(cost: Cost) -> dict[str, Any]:
+def cost_json(cost: Cost) -> dict[str, Any]:
+    """Every line of a cost, and their sum."""
     return {
         "copies": cost.copies,
         "currency": cost.currency,

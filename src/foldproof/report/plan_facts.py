@@ -68,12 +68,13 @@ def rows(plans: Sequence[Plan]) -> tuple[Row, ...]:
     ]
     costs = [plan.cost for plan in plans]
     if all(cost is not None for cost in costs):
-        made += _cost_rows([cost for cost in costs if cost is not None])
+        made += cost_rows([cost for cost in costs if cost is not None])
     made.append(numbers("thickness", (plan.bulk_mm for plan in plans), 1, " mm"))
     return tuple(made)
 
 
-def _cost_rows(costs: Sequence[Cost]) -> list[Row]:
+def cost_rows(costs: Sequence[Cost]) -> list[Row]:
+    """A row a bench, then the sum and what it comes to for one copy."""
     unit = costs[0].currency or "cost"
     benches = list(dict.fromkeys(line.what for cost in costs for line in cost.lines))
     made = []

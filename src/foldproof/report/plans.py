@@ -34,7 +34,7 @@ def plans_text(plans: Sequence[Plan], width: int = WIDTH, *, styled: bool = Fals
     names = max(len(row.name) for row in facts)
     beside = max(1, (wide - names - 2) // (_A_PLAN + 2))
     best = plans[0]
-    parts: list[RenderableType] = [_bold(f"{best.title}: {headline(best)}"), Text()]
+    parts: list[RenderableType] = [bold(f"{best.title}: {headline(best)}"), Text()]
     for columns in _columns(len(plans), beside):
         parts += [_table(facts, columns), Text()]
     for number, plan in enumerate(plans, 1):
@@ -69,14 +69,14 @@ def _table(facts: Sequence[Row], columns: Sequence[int]) -> Table:
 
 
 def _told(number: int, plan: Plan, *, whole: bool) -> list[RenderableType]:
-    parts: list[RenderableType] = [_bold(f"Plan {number}")]
-    parts += [_line(told) for told in plan.reasons]
+    parts: list[RenderableType] = [bold(f"Plan {number}")]
+    parts += [line(told) for told in plan.reasons]
     if not whole:
         return [*parts, Text()]
     if plan.cost is not None:
-        parts.append(_bold("Cost"))
+        parts.append(bold("Cost"))
         for what, says, quantity, price, amount in cost_lines_words(plan.cost):
-            parts.append(_line(f"{what}: {says} = {quantity} at {price} = {amount}"))
+            parts.append(line(f"{what}: {says} = {quantity} at {price} = {amount}"))
     for name, lines in (
         ("Assumed", plan.assumptions),
         ("Sheets", sheets_words(plan)),
@@ -85,15 +85,16 @@ def _told(number: int, plan: Plan, *, whole: bool) -> list[RenderableType]:
         ("Refused", plan.refused),
     ):
         if lines:
-            parts += [_bold(name), *(_line(told) for told in lines)]
+            parts += [bold(name), *(line(told) for told in lines)]
     return [*parts, Text()]
 
 
-def _bold(text: str) -> Text:
+def bold(text: str) -> Text:
+    """A line in heavy letters."""
     return Text(clean(" ".join(text.split())), style="bold")
 
 
-def _line(text: str) -> Padding:
+def line(text: str) -> Padding:
     """A sentence, its further lines set in."""
     grid = Table.grid(padding=0)
     grid.add_column(width=2)
