@@ -10,7 +10,7 @@ from __future__ import annotations
 import xml.etree.ElementTree as ET
 
 from foldproof.quantities.model import Count, Work
-from foldproof.xjdf.model import HeldPiece, HeldPlan
+from foldproof.xjdf.model import HeldCell, HeldPiece, HeldPlan
 from foldproof.xjdf.product import back_of, process_of
 from foldproof.xjdf.terms import HEADS, bound_as, points, sheet_name
 from foldproof.xjdf.tree import Amount, Part, Ticket, element
@@ -96,21 +96,30 @@ def _signature(piece: HeldPiece, plan: HeldPlan) -> ET.Element:
         # a head that stands up or down has its spine beside it
         wide = piece.row_mm[up] if cell.turns % 2 else piece.column_mm[across]
         trim = min(plan.trim_mm[0], wide - piece.spine_trim_mm)
-        made.append(
-            element(
-                "SignatureCell",
-                {
-                    "FrontPages": str(cell.front),
-                    "BackPages": str(cell.back),
-                    "Orientation": HEADS[cell.turns],
-                    "TrimSize": points(trim, plan.trim_mm[1]),
-                    "TrimFace": points(wide - piece.spine_trim_mm - trim),
-                    "TrimHead": points(piece.head_trim_mm),
-                    "TrimFoot": points(piece.foot_trim_mm),
-                },
-            )
-        )
+        made.append(element("SignatureCell", _cell(cell, piece, plan, trim, wide - piece.spine_trim_mm - trim)))
     return made
+
+
+def _cell(cell: HeldCell, piece: HeldPiece, plan: HeldPlan, trim_mm: float, face_mm: float) -> dict[str, str]:
+    """``trim_mm``: width of the page, ``face_mm``: what the knife takes off beside it.  What bleeds ends at the cut."""
+    told = {
+        "FrontPages": str(cell.front),
+        "BackPages": str(cell.back),
+        "Orientation": HEADS[cell.turns],
+        "TrimSize": points(trim_mm, plan.trim_mm[1]),
+        "TrimFace": points(face_mm),
+        "TrimHead": points(piece.head_trim_mm),
+        "TrimFoot": points(piece.foot_trim_mm),
+    }
+    if plan.binding == "leaflet":  # cut before it is folded: what bleeds where follows from its place on the sheet
+        return told
+    bleeds = {
+        "BleedFace": face_mm,
+        "BleedHead": piece.head_trim_mm,
+        "BleedFoot": piece.foot_trim_mm,
+        "BleedSpine": piece.spine_trim_mm,
+    }
+    return {**told, **{name: points(min(plan.bleed_mm, room)) for name, room in bleeds.items()}}
 
 
 def _folding(piece: HeldPiece) -> ET.Element:
