@@ -7,52 +7,34 @@ the bars were written by zxing-cpp.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pikepdf
 import pytest
 
-from foldproof.covers.run import USUAL_SPEC, CoverAsked, CoverLooked, bars_told, look_over_cover
-from foldproof.job.load import load_house
+from foldproof.covers.run import bars_told
 from foldproof.job.model import Book, Job, StampingChoice
 from foldproof.preflight.model import Severity
-from foldproof.preflight.specs import load_spec
 from foldproof.workers import Workers
-from tests.build import Picture
+from tests.build import PT, Picture
 from tests.covers.building import (
     BARS_X,
     EAN,
     GROUND,
-    ISBN,
     MODULE_MM,
     OTHER_EAN,
     SPINE,
     Cover,
+    bars,
     fill,
     modules_of,
     with_digits_exchanged,
     write,
 )  # fmt: skip
+from tests.covers.looking import JOB, held, looked, told
 
 SOUND = Cover()
-JOB = Job(book=Book(isbn=ISBN, binding="glued"))
 STOP, QUERY, NOTE = Severity.STOP, Severity.QUERY, Severity.NOTE
-
-
-@pytest.fixture(scope="module")
-def hands() -> Iterator[Workers]:
-    with Workers(1) as workers:
-        yield workers
-
-
-def looked(cover: Cover, folder: Path, hands: Workers, job: Job = JOB, pages: int = 1) -> CoverLooked:
-    path = write(cover, folder / "cover.pdf", pages)
-    return look_over_cover(CoverAsked(path, cover.asked, job, load_house(None), load_spec(USUAL_SPEC)), hands)
-
-
-def told(looked: CoverLooked) -> list[tuple[str, Severity]]:
-    return [(found.cause or found.check, found.severity) for found in looked.findings.items]
 
 
 #: name, the cover, the job, what is found
@@ -79,6 +61,12 @@ FAULTS: dict[str, tuple[Cover, Job, tuple[str, Severity]]] = {
         SOUND.but(more=fill(GROUND, BARS_X - 11 * MODULE_MM, 30, BARS_X - 8 * MODULE_MM, 44)),
         JOB,
         ("barcode-quiet-zone", QUERY),
+    ),
+    "dark close behind the bars": (
+        # 3 of 7 modules are free
+        SOUND.but(more=fill(GROUND, BARS_X + 98 * MODULE_MM, 30, BARS_X + 101 * MODULE_MM, 44)),
+        JOB,
+        ("barcode-quiet-zone", STOP),
     ),
     "bars too small": (SOUND.but(scale=0.7, isbn_line=""), JOB, ("barcode-size", STOP)),
     "bars too large": (SOUND.but(scale=2.2, back_line=("", 0, 0)), JOB, ("barcode-size", QUERY)),
@@ -128,14 +116,14 @@ FAULTS: dict[str, tuple[Cover, Job, tuple[str, Severity]]] = {
 def test_a_sound_cover_is_clean_and_its_bars_are_read(tmp_path: Path, hands: Workers) -> None:
     got = looked(SOUND, tmp_path, hands)
     assert told(got) == [] and got.findings.not_judged == ()
-    bars = got.seen.bars if got.seen else None
-    assert bars is not None and bars.digits == EAN and bars.valid
+    found = got.seen.bars if got.seen else None
+    assert found is not None and found.digits == EAN and found.valid
     # ISO/IEC 15420: 95 modules of 0.330 mm, 22.85 mm high (from memory); as drawn: 12 modules free before
-    assert bars.module_mm == pytest.approx(0.330, abs=0.002)
-    assert (bars.box_mm.x0, bars.box_mm.x1) == pytest.approx((50.0, 50.0 + 95 * 0.330), abs=0.03)
-    assert (bars.box_mm.y0, bars.box_mm.y1) == pytest.approx((22.0, 44.85), abs=0.05)
-    assert bars.quiet_mm == pytest.approx((12 * 0.330, 8.5 * 0.330), abs=0.05)
-    assert bars.inks == (("Black", 1.0),)
+    assert found.module_mm == pytest.approx(0.330, abs=0.002)
+    assert (found.box_mm.x0, found.box_mm.x1) == pytest.approx((50.0, 50.0 + 95 * 0.330), abs=0.03)
+    assert (found.box_mm.y0, found.box_mm.y1) == pytest.approx((22.0, 44.85), abs=0.05)
+    assert found.quiet_mm == pytest.approx((12 * 0.330, 8.5 * 0.330), abs=0.05)
+    assert found.inks == (("Black", 1.0),)
     assert bars_told(got.seen).startswith(f"The bars read {EAN}: 31.4 mm x 22.9 mm, 100 %")
 
 
@@ -195,6 +183,26 @@ def test_type_as_outlines_is_measured_as_type_is(tmp_path: Path, hands: Workers)
     assert told(looked(SOUND.but(spine_text="", more=title(3)), tmp_path, hands)) == [("spine-title/centre", QUERY)]
 
 
+def test_bars_that_lean_are_read_and_asked_about(tmp_path: Path, hands: Workers) -> None:
+    turned = f"q 0.9397 0.3420 -0.3420 0.9397 {40 * PT:.3f} {30 * PT:.3f} cm\n"
+    aslant = turned + fill("0 0 0 0 k", -6, -8, 38, 28) + bars(SOUND, 0, 0) + "Q\n"
+    got = looked(SOUND.but(ean=None, more=aslant), tmp_path, hands)
+    assert told(got) == [("barcode/aslant", QUERY)]
+    assert "aslant" in dict(got.findings.not_judged)["barcode-size"]
+
+
+def test_bars_on_their_side_are_as_good(tmp_path: Path, hands: Workers) -> None:
+    turned = f"q 0 1 -1 0 {80 * PT:.3f} {30 * PT:.3f} cm\n"
+    upright = turned + fill("0 0 0 0 k", -6, -8, 38, 28) + bars(SOUND, 0, 0) + "Q\n"
+    got = looked(SOUND.but(ean=None, more=upright), tmp_path, hands)
+    assert told(got) == []
+    found = got.seen.bars if got.seen else None
+    assert found is not None
+    # turned a quarter to the left about (80, 30): the bars, 22.85 high, lie to the left of it
+    box = found.box_mm
+    assert (box.x0, box.y0, box.x1, box.y1) == pytest.approx((80 - 22.85, 30, 80, 30 + 95 * MODULE_MM), abs=0.06)
+
+
 def test_art_that_runs_off_is_no_live_matter(tmp_path: Path, hands: Workers) -> None:
     # a trunk that bleeds, and a leaf on it a millimetre from the trim
     tree = fill(GROUND, -3, 60, 30, 70) + fill("0.3 0 0.6 0 k", 1, 62, 5, 66)
@@ -218,10 +226,9 @@ def test_a_locked_file_and_a_broken_one_are_errors(tmp_path: Path, hands: Worker
     locked = tmp_path / "locked.pdf"
     with pikepdf.open(path) as pdf:
         pdf.save(locked, encryption=pikepdf.Encryption(owner="o", user="lamp"))
-    asked = CoverAsked(locked, SOUND.asked, JOB, load_house(None), load_spec(USUAL_SPEC))
     with pytest.raises(NeedsPassword):
-        look_over_cover(asked, hands)
+        held(locked, SOUND.asked, hands)
     broken = tmp_path / "broken.pdf"
     broken.write_bytes(b"%PDF-1.7\nno more\n")
     with pytest.raises(Unreadable):
-        look_over_cover(CoverAsked(broken, SOUND.asked, JOB, load_house(None), load_spec(USUAL_SPEC)), hands)
+        held(broken, SOUND.asked, hands)

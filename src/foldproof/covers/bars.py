@@ -8,6 +8,7 @@ Rows run down, columns to the right; a raster that is measured is turned first, 
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import zxingcpp
@@ -25,7 +26,7 @@ _UPRIGHT_DEGREES = 3.0
 #: rows belong to the bars while so many of their pixels are as in the middle row
 _ALIKE = 0.96
 
-Lightness = NDArray[np.float64]
+Lightness = NDArray[np.floating[Any]]
 
 
 @frozen
@@ -88,6 +89,12 @@ def _found(result: zxingcpp.Barcode) -> Found | None:
     angle = math.degrees(math.atan2(-along[1], along[0])) if along != (0.0, 0.0) else float(-result.orientation)
     quarter = round(angle / 90)
     leans = abs(angle - 90 * quarter) > _UPRIGHT_DEGREES
+    # rows that go level through a leaning symbol begin one beside the other
+    down = (xs[3] + xs[2] - xs[0] - xs[1], ys[3] + ys[2] - ys[0] - ys[1])
+    if math.hypot(*down) > 0.1 * math.hypot(*along):
+        crossed = along[0] * down[1] - along[1] * down[0]
+        square = math.degrees(math.atan2(crossed, along[0] * down[0] + along[1] * down[1]))
+        leans = leans or abs(abs(square) - 90) > _UPRIGHT_DEGREES
     return Found(
         digits=digits,
         valid=bool(result.valid) and ean_check_digit(digits[:12]) == digits[12],

@@ -19,7 +19,7 @@ from foldproof.pdf.interpreter import Book, Turn, opened_page, quiet
 from foldproof.units import inch_to_mm
 
 #: dots an inch at which bars are looked for, and those that were found are measured
-DPI, FINE_DPI = 600.0, 1200.0
+DPI, FINE_DPI = 600.0, 900.0
 #: what looks like bars: so many rules of about the same height side by side, within so wide a stretch
 _LEAST_RULES, _LEAST_HEIGHT_MM, _MOST_WIDTH_MM, _MOST_STRETCH_MM = 20, 5.0, 3.0, 90.0
 
@@ -71,7 +71,7 @@ def _measured(page: Any, turn: Turn, back: Rect, dpi: float, found: Found) -> Ba
     px = fine / inch_to_mm(1.0)
     colours = np.rot90(screen_colours(page, turn, around, fine), found.turns)
     # at a few pixels a bar a reader may take one digit for another and the check digit may hold all the same
-    again = find(np.ascontiguousarray(colours[:, :, :3].mean(axis=2).astype(np.uint8)))
+    again = find(lightness(page, turn, around, fine))
     if again is not None and again.valid >= found.valid:
         found = evolve(found, digits=again.digits, valid=again.valid)
     red = reflectance(colours[:, :, 0])
@@ -103,7 +103,7 @@ def reflectance(red: Any) -> Any:
     """How much red light comes back, 0 to 1, from the red of a screen colour (IEC 61966-2-1: sRGB to linear light)."""
     share = np.arange(256) / 255
     table = np.where(share <= 0.04045, share / 12.92, ((share + 0.055) / 1.055) ** 2.4)
-    return table[red]
+    return table.astype(np.float32)[red]
 
 
 def _back(box: tuple[float, float, float, float], turns: int, around: Rect, px: float, shape: tuple[int, ...]) -> Rect:
