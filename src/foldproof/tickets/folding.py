@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from foldproof.makeup.instructions import Section
+from foldproof.pdf.proof_affine import Point
 from foldproof.prove.shown import PageSeen, SectionSeen, sections_seen
 from foldproof.quantities.model import Work
 from foldproof.tickets.bench import Bench, due
@@ -79,7 +80,7 @@ def entry(work: Work, drawing: SheetDrawing) -> Bench:
                 for words in (over_words(sheet.sections), again_words(sheet.sections), lip_words(lip_of(plan, kind)))
                 if words
             ],
-            "seen": [_shown(here[name], labels) for name in drawn if name in here],
+            "seen": _all_shown([here[name] for name in drawn if name in here], labels),
             "seen_words": _seen_words(work, drawing.number),
             "others": _others(here, drawn, labels),
             "others_left": _left(here, drawn),
@@ -110,27 +111,43 @@ def _seen(work: Work, sheets: Sequence[int]) -> tuple[SectionSeen, ...]:
     return tuple(one for one in sections_seen(told, work.proof, ids) if one.sheet in wanted)
 
 
-def _shown(section: SectionSeen, labels: Labels) -> dict[str, Any]:
-    """The piles of one piece after each of its folds."""
-    return {
-        "id": section.id,
-        "piles": [
-            {
-                "fold": pile.fold,
-                "words": pile.words,
-                "size_mm": pile.size_mm,
-                "closed_mm": pile.closed_mm,
-                "next_mm": pile.next_mm,
-                "top": [_page(one, labels) for one in pile.top],
-                "under": [_page(one, labels) for one in pile.under],
-            }
-            for pile in section.piles[1:]
-        ],
-    }
+def _all_shown(sections: Sequence[SectionSeen], labels: Labels) -> list[dict[str, Any]]:
+    """The piles of every piece; pieces that show the same pages, as copies do, share one entry."""
+    alike: list[tuple[list[str], list[dict[str, Any]]]] = []
+    for section in sections:
+        piles = _piles(section, labels)
+        same = next((ids for ids, known in alike if known == piles), None)
+        if same is None:
+            alike.append(([section.id], piles))
+        else:
+            same.append(section.id)
+    return [{"id": ", ".join(ids), "piles": piles} for ids, piles in alike]
+
+
+def _piles(section: SectionSeen, labels: Labels) -> list[dict[str, Any]]:
+    """A piece after each of its folds."""
+    return [
+        {
+            "fold": pile.fold,
+            "words": pile.words,
+            "size_mm": [round(length, 3) for length in pile.size_mm],
+            "closed_mm": _rounded(pile.closed_mm),
+            "next_mm": _rounded(pile.next_mm),
+            "top": [_page(one, labels) for one in pile.top],
+            "under": [_page(one, labels) for one in pile.under],
+        }
+        for pile in section.piles[1:]
+    ]
+
+
+def _rounded(line: tuple[Point, Point] | None) -> list[list[float]] | None:
+    """Coordinates that were reckoned in different corners of a sheet are alike to a thousandth."""
+    return None if line is None else [[round(x, 3) + 0.0 for x in end] for end in line]
 
 
 def _page(seen: PageSeen, labels: Labels) -> dict[str, Any]:
-    return {**labels.figure(seen.page), "box_mm": seen.box_mm, "turn": seen.turn}
+    box = [round(length, 3) + 0.0 for length in seen.box_mm]
+    return {**labels.figure(seen.page), "box_mm": box, "turn": seen.turn}
 
 
 def _seen_words(work: Work, sheet: int) -> str:
@@ -148,12 +165,12 @@ def _seen_words(work: Work, sheet: int) -> str:
 
 
 def _others(seen: dict[str, SectionSeen], drawn: Sequence[str], labels: Labels) -> list[list[str]]:
-    """Pieces of the example sheet that are folded as one that is drawn: what shows, in words."""
-    rows = []
-    for section in _undrawn(seen, drawn)[:_MOST_TOLD]:
-        for pile in section.piles[1:]:
-            rows.append([section.id, str(pile.fold), _in_rows(pile.top, labels), _in_rows(pile.under, labels)])
-    return rows
+    """Pieces of the example sheet that are folded as one that is drawn: what shows, in words; alike ones once."""
+    alike: dict[tuple[tuple[str, str, str], ...], list[str]] = {}
+    for section in _undrawn(seen, drawn):
+        key = tuple((str(p.fold), _in_rows(p.top, labels), _in_rows(p.under, labels)) for p in section.piles[1:])
+        alike.setdefault(key, []).append(section.id)
+    return [[", ".join(ids), *row] for rows, ids in [*alike.items()][:_MOST_TOLD] for row in rows]
 
 
 def _undrawn(seen: dict[str, SectionSeen], drawn: Sequence[str]) -> list[SectionSeen]:
@@ -162,9 +179,7 @@ def _undrawn(seen: dict[str, SectionSeen], drawn: Sequence[str]) -> list[Section
 
 def _left(seen: dict[str, SectionSeen], drawn: Sequence[str]) -> str:
     over = len(_undrawn(seen, drawn)) - _MOST_TOLD
-    if over <= 0:
-        return ""
-    return f"{over} more piece{'s' if over > 1 else ''} of the sheet: see the three pages of each below."
+    return "Of further pieces of the sheet find the three pages below." if over > 0 else ""
 
 
 def _in_rows(pages: Sequence[PageSeen], labels: Labels) -> str:

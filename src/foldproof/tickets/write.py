@@ -55,15 +55,18 @@ def ticket_data(work: Work) -> dict[str, Any]:
 def benches_of(work: Work) -> tuple[Bench, ...]:
     """The benches of a job in the order of the work; what goes with the job through all of them lies uppermost."""
     drawn = drawings(work.plan, MOST_KINDS, work.folios)
+    # a leaflet is cut flat, before it is folded
+    cut_first = work.plan.binding == "leaflet"
     return (
         *traveller.benches(work),
         *stock.benches(work),
         *plates.benches(work),
         *_all_told(work, tuple(press_sheet.entry(work, drawing) for drawing in drawn)),
+        *(knives.benches(work) if cut_first else ()),
         *_all_told(work, tuple(folding.entry(work, drawing) for drawing in drawn)),
         *gathering.benches(work),
         *sewing.benches(work),
-        *knives.benches(work),
+        *(() if cut_first else knives.benches(work)),
         *casing_in.benches(work),
         *packing.benches(work),
     )
