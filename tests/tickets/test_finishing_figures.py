@@ -233,6 +233,18 @@ def test_a_case_is_measured_on_its_drawing(novel: Work) -> None:
     assert ((c1 - block[1]) * scale, (block[1] - block[0]) * scale) == pytest.approx((3.0, 140.0))
 
 
+@pytest.mark.parametrize("reading", ["left to right", "right to left"])
+def test_the_block_lies_on_the_back_board_as_one_looks_into_the_case(samples: ModuleType, reading: str) -> None:
+    """A book read from left to right, head up and front up, has its back at the left: opened flat with its inside up,
+    front board at the left, back board with the block at the right.  The other way round from right to left."""
+    [bench] = casing_in.benches(by_hand(samples, (140.0, 216.0), 32, {"book": {"reading": reading}}))
+    at = {w["text"]: w["at_mm"][0] for w in bench.body["drawing"]["words"]}
+    assert (at["front board"] < at["block on the back board"]) is (reading == "left to right")
+    shapes = bench.body["drawing"]["shapes"]
+    middle = [sum(p[0] for p in s["points_mm"]) / 4 for s in shapes if s["style"] in ("grey", "block")]
+    assert (middle[0] < middle[1]) is (reading == "left to right"), "the strip lies at the back of the block"
+
+
 def test_the_title_on_the_spine_tells_which_way_is_up(samples: ModuleType) -> None:
     def said(job: dict[str, Any]) -> str:
         [bench] = casing_in.benches(by_hand(samples, (140.0, 216.0), 32, job))
