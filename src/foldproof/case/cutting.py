@@ -305,7 +305,8 @@ class _Table:
         rest, trims = self.rest[0][0][i, 1:i], self.rest[0][1][i, 1:i]
         right = self.score[rest, j]
         trimming = trims[:, None] if isinstance(j, slice) else trims
-        return self.score[1:i, j] + right - 1 - (trimming & (right > 0))
+        scores: Ints = self.score[1:i, j] + right - 1 - (trimming & (right > 0))
+        return scores
 
     def _level(self, i: int, j: int) -> Ints:
         rest, trims = self.rest[1][0][j, 1:j], self.rest[1][1][j, 1:j]
