@@ -1,5 +1,8 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""The stamping die of a case: title, author and a given emblem as outlines in one spot colour, and whether it holds."""
+"""The stamping die of a case: title, author and a given emblem as outlines in one spot colour, and whether it holds.
+
+The frame is the open case seen from outside, printed side up: the drawing of the case shows it from inside.
+"""
 
 from __future__ import annotations
 
@@ -260,8 +263,11 @@ def _says(
         f"Measured on the outlines: no line thinner than {_mm(limits.die_line)} and no space narrower than "
         f"{_mm(limits.die_space)} but those told, each to a twentieth of its limit."
     )
-    if asked.mirror:
-        yield "Mirrored, as a die is engraved."
+    yield (
+        "Mirrored, as a die is engraved."
+        if asked.mirror
+        else "The page is the open case at full size, seen from outside; the drawing of the case shows it from inside."
+    )
 
 
 def _where(thin: Thin) -> str:

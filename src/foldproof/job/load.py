@@ -41,7 +41,7 @@ class Named:
 
 
 def load_job(path: Path) -> Job:
-    """Read a job file; the path of a spec file that it names is taken from the job's own folder.
+    """Read a job file; the paths of a spec file and of an emblem that it names are taken from the job's own folder.
 
     Raises:
         AskedWrong: one sentence with the file, the key, what is wrong and what to write.
@@ -53,6 +53,9 @@ def load_job(path: Path) -> Job:
         # a spec file named in a job is looked for beside the job, not where the command happens to run
         beside = job.check.model_copy(update={"spec": str(path.parent / spec)})
         job = job.model_copy(update={"check": beside})
+    if job.stamping is not None and job.stamping.emblem:
+        stamping = job.stamping.model_copy(update={"emblem": str(path.parent / job.stamping.emblem)})
+        job = job.model_copy(update={"stamping": stamping})
     return job
 
 

@@ -69,6 +69,8 @@ def write_layers(drawing: LayeredDrawing, target: Path) -> None:
         pdf.pages.append(pikepdf.Page(pdf.make_indirect(page)))
         shown = Dictionary(Order=Array(groups), ON=Array(groups), BaseState=Name.ON)
         pdf.Root["/OCProperties"] = Dictionary(OCGs=Array(groups), D=shown)
+        # a print that is scaled to its paper would measure wrong (ISO 32000-1, table 150)
+        pdf.Root["/ViewerPreferences"] = Dictionary(PrintScaling=Name("/None"))
         pdf.docinfo["/Title"] = String(drawing.title)
         with patient(target) as stream:
             pdf.save(stream, min_version="1.6", deterministic_id=True, fix_metadata_version=False)

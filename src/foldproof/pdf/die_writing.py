@@ -83,6 +83,7 @@ def write_die_page(page: DiePage, target: Path) -> None:
         pdf.pages.append(pikepdf.Page(pdf.make_indirect(leaf)))
         shown = Dictionary(Order=Array(groups), ON=Array(groups), BaseState=Name.ON)
         pdf.Root["/OCProperties"] = Dictionary(OCGs=Array(groups), D=shown)
+        pdf.Root["/ViewerPreferences"] = Dictionary(PrintScaling=Name("/None"))
         pdf.docinfo["/Title"] = String(page.title)
         with patient(target) as handle:
             pdf.save(handle, min_version="1.6", deterministic_id=True, fix_metadata_version=False)
