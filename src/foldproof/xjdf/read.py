@@ -61,6 +61,10 @@ def _plan(root: ET.Element) -> HeldPlan:
     ours = beyond(root)
     sheets = _sheets(root)
     pieces, places = pieces_and_places(root, reading, (wide, high), runs, {sheet.number for sheet in sheets})
+    sections = _sections(root)
+    gathered = sorted(piece for section in sections for piece in section.pieces)
+    if gathered != sorted(piece.id for piece in pieces if piece.copy_of is None):
+        raise Odd("the pieces on its sheets are not those that are gathered, each once")
     return HeldPlan(
         title=root.get("DescriptiveName", ""),
         trim_mm=(wide, high),
@@ -77,7 +81,7 @@ def _plan(root: ET.Element) -> HeldPlan:
         creep_factor=finite(_ours(ours, "CreepFactor")),
         creep_by=_ours(ours, "CreepBy"),
         collation=_collation(ours.get("Collation")),
-        sections=_sections(root),
+        sections=sections,
         sheets=sheets,
         pieces=pieces,
         places=places,

@@ -61,6 +61,8 @@ def _place(
     piece = told(one, "PositionRef").removeprefix("P")
     if pieces[piece].sheet != sheet:
         raise Odd(f"a page of sheet {sheet} belongs to a piece of another")
+    if position >= sum(runs):
+        raise Odd(f"place {position} of the book is beyond its run list")
     page = position - runs[0]
     return HeldPlace(
         sheet=sheet,

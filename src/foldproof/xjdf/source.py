@@ -56,6 +56,9 @@ def _root(content: bytes) -> ET.Element:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise Odd("it is not UTF-8") from None
+    # two bytes a character, of which the parser would take the one for a sign of it
+    if "\0" in text:
+        raise Odd("it has characters that no XML has")
     declared = _DECLARED.match(text)
     if declared and declared[1].lower() not in ("utf-8", "utf8", "us-ascii", "ascii"):
         raise Odd("it says that it is not UTF-8")
