@@ -27,7 +27,7 @@ from foldproof.tickets.trimming import lip_of, lip_words, sizes_folded
 #: of pieces that are not drawn, so many are told of, fold by fold
 _MOST_TOLD = 12
 #: labels longer than this want the whole width of the page
-_SHORT = 12
+_SHORT = 15
 _NOT_PROVED = "These sheets were not proved: which pages must be seen is not told."
 _SIZES_SAY = (
     "mm: across from the side lay edge, up from the gripper edge of the front; the same corner of the paper for press,"

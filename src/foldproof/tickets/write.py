@@ -15,7 +15,7 @@ from attrs import evolve
 from foldproof.files import write_bytes
 from foldproof.pdf.splitting import split_at_bookmarks
 from foldproof.quantities.model import Work
-from foldproof.tickets import casing_in, folding, gathering, packing, plates, press_sheet, sewing, stock, traveller
+from foldproof.tickets import case, casing_in, folding, gathering, packing, plates, press_sheet, sewing, stock, traveller
 from foldproof.tickets import trimming as knives
 from foldproof.tickets.bench import Bench, frame_data
 from foldproof.tickets.diagram import drawings
@@ -26,7 +26,7 @@ from foldproof.tickets.typeset import pdf
 MOST_KINDS = 12
 
 _SOURCES = tuple(
-    ("foldproof.tickets", f"{name}.typ") for name in ("sheet", "bench", "plates", "press", "finish", "tickets")
+    ("foldproof.tickets", f"{name}.typ") for name in ("sheet", "bench", "plates", "press", "finish", "case", "tickets")
 )
 
 
@@ -67,6 +67,7 @@ def benches_of(work: Work) -> tuple[Bench, ...]:
         *gathering.benches(work),
         *sewing.benches(work),
         *(() if cut_first else knives.benches(work)),
+        *case.benches(work),
         *casing_in.benches(work),
         *packing.benches(work),
     )
