@@ -242,6 +242,19 @@ def test_strips_of_a_rounded_spine_come_of_a_board_that_bends() -> None:
     assert cut(BACKED).strips is None and "card that bends" in cut(BACKED).unknown[0]
 
 
+@settings(max_examples=40, deadline=None)
+@given(st.integers(900, 3300), st.integers(1500, 4500), st.integers(150, 1500), st.integers(1, 3000))
+def test_layouts_of_any_case(wide: int, high: int, strip: int, cases: int) -> None:
+    """Sizes to a tenth of a millimetre, as a case has them: rows alike or mixed, on one kind of sheet or more."""
+    size = (wide / 10, high / 10), (strip / 10, high / 10)
+    made = cut(evolve(DINGWORD, board_mm=size[0], strip_mm=size[1]), cases)
+    boards = made.boards
+    assert boards is not None
+    assert boards.boards >= 2 * cases and boards.strips >= cases
+    for run in boards.runs:
+        hold(run.layout, {BOARD: size[0], STRIP: size[1]}, turn=False)
+
+
 @pytest.mark.parametrize("cases", [0, 1, 7, 100_000])
 def test_few_cases_and_very_many(cases: int) -> None:
     made = cut(cases=cases)

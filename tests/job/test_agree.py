@@ -154,6 +154,20 @@ def test_lines_are_named_once(write: Write) -> None:
         load_house(write(HOUSE.replace(line, line + line)))
 
 
+@pytest.mark.parametrize(
+    ("table", "what"),
+    [
+        ('[[board]]\nname = "Grey"\nthickness = "2 mm"\nsheet = "700 x 1000 mm"\n', "board"),
+        ('[[cloth]]\nname = "Grey"\nthickness = "0.3 mm"\nroll_width = "1000 mm"\n', "cloth"),
+        ('[[carton]]\nname = "Grey"\ninside = "400 x 300 mm"\nheight = "200 mm"\nweight_max = 15\n', "carton"),
+    ],
+)
+def test_boards_cloths_and_cartons_are_named_once(write: Write, table: str, what: str) -> None:
+    load_house(write(HOUSE + table))
+    with pytest.raises(AskedWrong, match=f'{what}: the name "Grey" is used twice; give each {what} a name'):
+        load_house(write(HOUSE + table + table))
+
+
 def test_limits_that_are_alike_agree(write: Write) -> None:
     """A machine for one size alone is a machine."""
     text = HOUSE.replace('panel_min = "50 mm"', 'panel_min = "370 mm"').replace('lip_min = "5 mm"', 'lip_min = "15 mm"')
