@@ -14,7 +14,7 @@ from attrs import evolve
 
 from foldproof.quantities.model import Work
 from foldproof.tickets import casing_in, packing, sewing, traveller, trimming
-from foldproof.tickets.cautions import BENCH_OF, CAUTIONS, DEFER
+from foldproof.tickets.cautions import CAUTIONS, DEFER
 from foldproof.tickets.gluing import covering, gluing
 from tests.tickets.finished import benches, by_hand, facts_of, house_with, made, tickets
 
@@ -192,6 +192,20 @@ def test_the_cuts_are_drawn_where_the_amounts_say(samples: ModuleType, reading: 
     assert off * scale == pytest.approx(4.0)
 
 
+def test_amounts_are_told_by_kind_of_sheet(novel: Work) -> None:
+    """The house's allowances: 5 mm at head and foot, 4 mm at the fore-edge; a glued block loses 3 mm at its back."""
+    told = novel.house.allowances
+    assert (told.head, told.foot, told.fore_edge, told.spine_grind) == (5.0, 5.0, 4.0, 3.0)
+    body = trimming.benches(novel)[0].body
+    assert [row[1:] for row in body["rows"]] == [["144 x 226 mm", "5 mm", "5 mm", "4 mm", "0 mm"]]
+    assert body["rows"][0][0] == "; ".join(kind.label for kind in novel.plan.kinds)
+    assert [row[1:] for row in trimming.benches(glued())[0].body["rows"]] == [
+        ["147 x 226 mm", "5 mm", "5 mm", "4 mm", "3 mm"]
+    ]
+    words = dict(trimming.benches(stitched())[0].body["notes"])["Measure."]
+    assert "the fore-edge from the lip" in words, "the stitcher of the house opens sections by their lip"
+
+
 def test_a_pile_is_as_high_as_the_house_lets_it(novel: Work) -> None:
     """Worked with a pencil: 160 leaves of 0.117 mm, 4 endpapers, 20 threads of 0.3 mm at half and half again."""
     book = 160 * 0.117 + 4 * 0.117 + 20 * 0.3 * 0.5 * 0.5
@@ -365,5 +379,4 @@ def test_every_bench_that_can_hurt_says_so(novel: Work) -> None:
     assert "guillotine" in " ".join(CAUTIONS["trimming"]) and "three-knife" in " ".join(CAUTIONS["trimming"])
     assert "hot" in " ".join(CAUTIONS["case"]) and "Glue" in " ".join(CAUTIONS["gluing"])
     assert all("Lift" in " ".join(CAUTIONS[name]) for name in ("stock", "gathering", "packing"))
-    assert set(BENCH_OF.values()) <= set(CAUTIONS)
     assert all(word in DEFER for word in ("Local codes", "maker’s manual", "trained"))

@@ -53,9 +53,8 @@ CAUTIONS: dict[str, tuple[str, ...]] = {
         " Wire ends fly: eye cover.",
         LIFTING,
     ),
-    "leaflet": ("Edges of fresh cut paper cut too: gloves where much is handled.",),
     "trimming": (GUILLOTINE, THREE_KNIVES, LIFTING),
-    "cutting": (GUILLOTINE, LIFTING),
+    "cutting": (GUILLOTINE, "Edges of fresh cut paper cut too: gloves where much is handled.", LIFTING),
     "case": (
         GUILLOTINE,
         "Board shears take fingers as the guillotine does: clamp down, hand behind the guard.",
@@ -75,9 +74,6 @@ CAUTIONS: dict[str, tuple[str, ...]] = {
     ),
     "traveller": ("Every bench’s own ticket holds its cautions; read them before the work begins.",),
 }
-
-#: the bench at which a binding is made, named as in :data:`CAUTIONS`
-BENCH_OF = {"sewn": "sewing", "glued": "gluing", "stitched": "stitching", "leaflet": "leaflet"}
 
 
 def cautions_of(bench: str, *first: str) -> tuple[str, ...]:

@@ -70,10 +70,9 @@ def knives_of(work: Work) -> tuple[Knife, ...]:
 
 def _bound(work: Work) -> Bench:
     plan, pile, knives = work.plan, pile_of(work), knives_of(work)
-    told = trimming(plan)
     order = ", ".join(f"{n} {knife}" for n, knife in enumerate(knives, 1))
     notes = [
-        ["Measure.", told["words"]],
+        ["Measure.", _words(plan)],
         [
             "Pile.",
             f"One book is {format_mm(pile.book_mm, 2)} thick as it lies under the clamp; the house piles up to"
@@ -125,7 +124,7 @@ def _flat(work: Work) -> Bench:
             "rows": [],
             "drawing": None,
             "caption": "",
-            "notes": [["Cut flat.", trimming(plan)["words"]]],
+            "notes": [["Cut flat.", _words(plan)]],
         },
         cautions=cautions_of("cutting"),
         checks=("first sheet measured", "knife guards tested"),
@@ -150,10 +149,12 @@ def _untrimmed(plan: Plan) -> str:
 def _table(plan: Plan) -> dict[str, Any]:
     """Amounts by kind, kinds that are trimmed alike in one row."""
     alike: dict[tuple[str, ...], list[str]] = {}
-    for label, *row in trimming(plan)["rows"]:
-        labels = alike.setdefault(tuple(row), [])
-        if label not in labels:
-            labels.append(label)
+    for kind in plan.kinds:
+        for amount in amounts(plan, kind):
+            off = (amount.head_mm, amount.foot_mm, amount.fore_edge_mm, amount.spine_mm)
+            labels = alike.setdefault((format_size_mm(*amount.size_mm), *map(format_mm, off)), [])
+            if kind.label not in labels:
+                labels.append(kind.label)
     return {
         "heads": ["kind of sheet", "folded", "head", "foot", "fore-edge", "spine"],
         "rows": [["; ".join(labels), *row] for row, labels in alike.items()],
@@ -199,34 +200,6 @@ def _drawn(plan: Plan, knives: tuple[Knife, ...]) -> dict[str, Any]:
     }
 
 
-def trimming(plan: Plan) -> dict[str, Any]:
-    """Words, rows and the drawing of the trimming ticket."""
-    untrimmed = [(kind, amount) for kind in plan.kinds for amount in amounts(plan, kind)]
-    first = untrimmed[0][1]
-    left_mm, right_mm = first.spine_mm, first.fore_edge_mm
-    right_to_left = plan.reading == "right to left"
-    if right_to_left:
-        left_mm, right_mm = right_mm, left_mm
-    return {
-        "words": _words(plan, max(lip_of(plan, kind) for kind in plan.kinds)),
-        "rows": [
-            [
-                kind.label,
-                format_size_mm(*amount.size_mm),
-                format_mm(amount.head_mm),
-                format_mm(amount.foot_mm),
-                format_mm(amount.fore_edge_mm),
-                format_mm(amount.spine_mm),
-            ]
-            for kind, amount in untrimmed
-        ],
-        "drawing": [*plan.trim_mm, first.head_mm, first.foot_mm, left_mm, right_mm],
-        "caption": f"First kind of sheet, front cover up, head at the top; the spine is at the "
-        f"{'right' if right_to_left else 'left'}. Full line: as it comes from {_FROM[plan.binding]};"
-        " broken line: trimmed.",
-    }
-
-
 def amounts(plan: Plan, kind: SheetKind) -> list[Amount]:
     """What comes off the sections of a kind; one entry for those that are alike."""
     sheet = next(s for s in plan.instructions.sheets if s.number == kind.sheets[0])
@@ -264,7 +237,7 @@ def lip_words(lip_mm: float) -> str:
     return f"One half of each section stands out by a lip of {format_mm(lip_mm)} at the fore-edge." if lip_mm else ""
 
 
-def _words(plan: Plan, lip_mm: float) -> str:
+def _words(plan: Plan) -> str:
     width, height = plan.trim_mm
     if plan.binding == "leaflet":
         return (
@@ -272,7 +245,7 @@ def _words(plan: Plan, lip_mm: float) -> str:
             f" {format_size_mm(width, height)}, width first. Nothing is trimmed after folding; measure the first sheet."
         )
     text = f"Trim to {format_size_mm(width, height)}, width first. Amounts are measured on the outermost leaf"
-    text += ", the fore-edge from the lip. " if lip_mm else ". "
+    text += ", the fore-edge from the lip. " if any(lip_of(plan, kind) for kind in plan.kinds) else ". "
     if plan.binding == "glued":
         text += "The spine amount is ground off before gluing; the width counts from the ground edge. "
     else:
