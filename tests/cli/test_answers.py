@@ -14,7 +14,7 @@ import jsonschema
 import pytest
 from junitparser import JUnitXml
 
-from foldproof.preflight.registry import CHECKS
+from foldproof.covers.registry import EXPLAINED
 from foldproof.preflight.specs import load_spec
 from foldproof.report.as_json import schema
 from tests.build import book
@@ -162,9 +162,9 @@ def test_the_list_of_checks_for_machines(spec: str | None, foldproof) -> None:
     jsonschema.Draft202012Validator.check_schema(published)
     data = json.loads(done.stdout)
     jsonschema.validate(data, published, cls=jsonschema.Draft202012Validator)
-    assert [one["id"] for one in data["checks"]] == [check.id for check in CHECKS]
+    assert [one["id"] for one in data["checks"]] == [check.id for check in EXPLAINED]
     rules = load_spec(spec) if spec else None
-    for one, check in zip(data["checks"], CHECKS, strict=True):
+    for one, check in zip(data["checks"], EXPLAINED, strict=True):
         assert one["off"] is (rules.is_off(check) if rules else False)
         # one by one from the spec's own answers, which tests/preflight/test_specs.py holds
         values = rules.limits_of(check).values if rules else check.limits

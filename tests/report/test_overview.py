@@ -13,6 +13,7 @@ from attrs import evolve
 from typer.testing import CliRunner
 
 from foldproof.cli.app import app
+from foldproof.covers.registry import EXPLAINED
 from foldproof.geometry import Rect
 from foldproof.manuscript.model import PictureKind, PictureUse
 from foldproof.manuscript.seen import InkPeak, TypeArea
@@ -129,5 +130,5 @@ def test_explain_prints_the_text_of_the_report(spec: str) -> None:
         for name, text in explained(check, rules):
             assert re.sub(r"\s+", "", f"{name}:{text}") in words
     listed = CliRunner().invoke(app, ["explain", "--spec", spec]).output
-    assert len(listed.splitlines()) == len(CHECKS)
+    assert len(listed.splitlines()) == len(EXPLAINED)
     assert (re.search(r"^extra-inks +off ", listed, re.M) is not None) == rules.is_off(check_named("extra-inks"))

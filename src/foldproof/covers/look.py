@@ -14,7 +14,8 @@ from foldproof.covers.bars import LOOK_MODULES, MODULES, Found, find, measure
 from foldproof.covers.model import Bars, CoverSeen
 from foldproof.geometry import Rect
 from foldproof.pdf.cover_raster import fitting_dpi, inked, lightness, screen_colours
-from foldproof.pdf.cover_reading import Mark, drawn_things
+from foldproof.pdf.cover_reading import drawn_things
+from foldproof.pdf.cover_things import Mark
 from foldproof.pdf.interpreter import Book, Turn, opened_page, quiet
 from foldproof.units import inch_to_mm
 

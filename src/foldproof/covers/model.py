@@ -13,7 +13,7 @@ from attrs import frozen
 from foldproof.case.model import CoverSizes
 from foldproof.geometry import Rect
 from foldproof.manuscript.model import PageFact, TrimSource
-from foldproof.pdf.cover_reading import Line, Mark
+from foldproof.pdf.cover_things import Line, Mark
 from foldproof.preflight.measures import Size, page_mm, size_mm
 from foldproof.preflight.model import Facts, Finding, Limit, Limits, NotJudged, Severity
 

@@ -14,10 +14,10 @@ from itertools import islice, pairwise
 from typing import Any, NamedTuple
 
 import numpy as np
-from attrs import frozen
 from pymupdf import mupdf
 
 from foldproof.geometry import Rect
+from foldproof.pdf.cover_things import Drawn, Line, Mark
 from foldproof.pdf.interpreter import Turn, run, to_trim
 from foldproof.pdf.native import ITEM, READ, Four, Six, Span, chain
 from foldproof.pdf.objects import MOST_OBJECTS, Device
@@ -31,36 +31,6 @@ MOST_MARKS, MOST_GLYPHS = 60_000, 20_000
 #: glyphs whose base lines lie closer than this part of their size stand in one line, those farther apart than that
 #: along it in two; a wider gap than the last is a space (ems; common practice, no source)
 _ONE_LINE, _TWO_LINES, _SPACE = 0.2, 3.0, 0.15
-
-
-@frozen
-class Mark:
-    """One painted thing that is no type."""
-
-    what: str  #: ``"fill"``, ``"stroke"``, ``"shading"``, ``"picture"``, ``"stencil"``
-    box_mm: Rect
-    space: str  #: as ``PictureUse.space``
-    values: tuple[float, ...]  #: native; empty for shadings and pictures
-
-
-@frozen
-class Line:
-    """One line of type, or what stands on its base line without a wide gap."""
-
-    text: str
-    box_mm: Rect  #: round its glyphs as they are drawn
-    angle: float  #: of the base line, degrees counter-clockwise, 0 to 360
-    size_pt: float  #: em on paper, of its largest glyph
-
-
-@frozen
-class Drawn:
-    """A cover, thing by thing."""
-
-    marks: tuple[Mark, ...]
-    lines: tuple[Line, ...]
-    #: more than is kept: the facts are of the first things only
-    cut_short: bool = False
 
 
 class _Glyph(NamedTuple):

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 
 from foldproof.covers.isbn import PREFIXES, as_ean, bare
 from foldproof.covers.model import CoverFacts, over_cover, told
-from foldproof.pdf.cover_reading import Line
+from foldproof.pdf.cover_things import Line
 from foldproof.preflight.model import Check, Finding, Limits, Needs, NotJudged, Severity
 
 #: how far from the bars their digits stand, at most (GS1 sets them half a millimetre below; common practice, no source)

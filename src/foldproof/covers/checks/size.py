@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from foldproof.covers.matter import is_ground
 from foldproof.covers.model import SIZE_SLACK_MM, CoverFacts, Folds, over_cover, told
 from foldproof.manuscript.model import TrimSource
-from foldproof.pdf.cover_reading import Mark
+from foldproof.pdf.cover_things import Mark
 from foldproof.preflight.measures import alike, page_mm, room_mm
 from foldproof.preflight.model import Check, Finding, Limits, Needs, Severity
 from foldproof.units import format_mm, format_size_mm, pt_to_mm
