@@ -42,13 +42,16 @@ OUTPUTS = (
     COVER_DRAWING, JACKET_DRAWING,
 )  # fmt: skip
 
-#: those of them that read and check alone can fill
-REPORTS = ("findings.json", "report.html", "report.pdf", "letter.txt", "junit.xml", "findings.sarif")
-
 #: folders of single sheets and of single tickets, and what lies in them; other files there are not ours to clear away
 SPLIT, BENCH_TICKETS = "sheets", "tickets"
 _LIES_IN = {SPLIT: re.compile(r"sheet-\d{3,}\.pdf"), BENCH_TICKETS: re.compile(r"\d\d-[a-z-]+\.pdf")}
 _GOES_WITH = {SPLIT: SHEETS, BENCH_TICKETS: TICKETS}
+
+#: all that may be left there, the folders of single files among it
+MAY_BE_LEFT = frozenset({*OUTPUTS, *_LIES_IN})
+
+#: those of them that read and check alone can fill
+REPORTS = ("findings.json", "report.html", "report.pdf", "letter.txt", "junit.xml", "findings.sarif")
 
 
 @frozen
@@ -249,6 +252,15 @@ def publish(folder: Path, out: Path, clears: Sequence[str] = OUTPUTS, most_bytes
     except OSError as refused:
         raise _refused(str(out), refused) from refused
     return tuple(made)
+
+
+def files_of(out: Path, made: Sequence[str]) -> list[str]:
+    """The files among what was published, those in folders with ``/``."""
+    found = []
+    for name in made:
+        path = out / name
+        found += sorted(f"{name}/{inner.name}" for inner in path.iterdir()) if path.is_dir() else [name]
+    return found
 
 
 def _clear(out: Path, clears: Sequence[str], made: Sequence[str]) -> None:

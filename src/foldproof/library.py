@@ -18,7 +18,7 @@ from attrs import evolve, field, frozen
 
 from foldproof.asking import ask
 from foldproof.cores import CORES
-from foldproof.desk import REPORTS, SHEETS, Asked, Nobody, Watch, bench, publish
+from foldproof.desk import REPORTS, SHEETS, Asked, Nobody, Watch, bench, files_of, publish
 from foldproof.errors import AskedWrong, ExitCode, FoldproofError, OverLimit, Unreadable, told
 from foldproof.makeup.plan import Plan
 from foldproof.pipeline import Outcome, look_over
@@ -255,6 +255,6 @@ def _fields(asked: Asked, outcome: Outcome) -> dict[str, Any]:
         "waived": results.findings.waived,
         "not_judged": results.findings.not_judged,
         "overrides": results.settings.overrides,
-        "files": tuple(asked.out / name for name in outcome.files),
+        "files": tuple(asked.out / name for name in files_of(asked.out, outcome.files)),
         "results": results,
     }

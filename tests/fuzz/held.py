@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from xml.etree import ElementTree
 
-from foldproof.desk import OUTPUTS, SHEETS, SPLIT, UNPROVED_SHEETS
+from foldproof.desk import BENCH_TICKETS, JOB_TICKET, MAY_BE_LEFT, SHEETS, TICKETS, UNPROVED_SHEETS
 from foldproof.errors import ExitCode
 
 #: codes that a book may end with; not: what was asked is wrong, which no book can bring about, a fault of ours, a stop
@@ -21,7 +21,7 @@ REACHED = {ExitCode.WELL, ExitCode.STOPPED, ExitCode.NO_PLAN, ExitCode.NOT_PROVE
 
 _REPORTS = {"findings.json", "report.html", "report.pdf", "letter.txt", "junit.xml", "findings.sarif"}
 _MADE = _REPORTS | {"plan.json", "proof.json"}
-_PROVED = _MADE | {SHEETS, "tickets.pdf", "dummy.pdf"}
+_PROVED = _MADE | {SHEETS, TICKETS, BENCH_TICKETS, "dummy.pdf", JOB_TICKET}
 
 #: what the spoilt strings carry, unescaped: nothing in a page of ours may hold it
 _ALIVE = re.compile(rb"<script>(alert|document)", re.IGNORECASE)
@@ -48,7 +48,7 @@ def breaches(code: int, says: str, out: Path) -> Iterator[str]:
         yield f"it ended with {code}, which no book may bring about: {says}"
         return
     left = {path.name for path in out.iterdir()} if out.is_dir() else set()
-    if strange := left - set(OUTPUTS) - {SPLIT}:
+    if strange := left - MAY_BE_LEFT:
         yield f"the output folder holds {sorted(strange)}"
     if says:
         yield from _told(says)

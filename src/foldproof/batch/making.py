@@ -10,7 +10,6 @@ from __future__ import annotations
 import errno
 import time
 from multiprocessing.connection import Connection
-from pathlib import Path
 
 from attrs import evolve
 
@@ -18,7 +17,7 @@ import foldproof.pipeline as pipeline
 from foldproof.batch.alone import bind_memory, stand_alone, used
 from foldproof.batch.keys import asked_for, key_of
 from foldproof.batch.model import REPORTED, BookEnd, BookTask, BookTimes, Done
-from foldproof.desk import Asked, withdraw
+from foldproof.desk import Asked, files_of, withdraw
 from foldproof.errors import ExitCode, FoldproofError, InUse, NoPlan, OverLimit, told
 from foldproof.files import sha256_of
 from foldproof.preflight.model import Severity
@@ -128,18 +127,8 @@ def _made(task: BookTask, asked: Asked, to: Connection) -> BookEnd:
         notes=results.findings.count(Severity.NOTE),
         sheets=results.plan.sheets if results.plan else None,
         verdict=results.proof.verdict.value if results.proof else None,
-        files=tuple((name, sha256_of(task.out / name)) for name in _files(task.out, outcome.files)),
+        files=tuple((name, sha256_of(task.out / name)) for name in files_of(task.out, outcome.files)),
     )
-
-
-def _files(out: Path, made: tuple[str, ...]) -> list[str]:
-    """The files among what was made, those in folders with ``/``."""
-    found = []
-    for name in made:
-        path = out / name
-        inside = sorted(f"{name}/{inner.name}" for inner in path.iterdir()) if path.is_dir() else [name]
-        found += inside
-    return found
 
 
 def _limited(error: FoldproofError, fault: Exception, task: BookTask) -> FoldproofError:

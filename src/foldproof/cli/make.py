@@ -61,5 +61,7 @@ def make(
         )  # fmt: skip
     answer(made.text(form))
     if not quiet:
-        print(f"{folder}: {', '.join(path.name for path in made.files)}", file=sys.stderr)
+        # folders of single files by their own name
+        names = dict.fromkeys(path.relative_to(folder).parts[0] for path in made.files)
+        print(f"{folder}: {', '.join(names)}", file=sys.stderr)
     return made.code
