@@ -311,7 +311,8 @@ class _Table:
     def _level(self, i: int, j: int) -> Ints:
         rest, trims = self.rest[1][0][j, 1:j], self.rest[1][1][j, 1:j]
         upper = self.score[i, rest]
-        return self.score[i, 1:j] + upper - 1 - (trims & (upper > 0))
+        scores: Ints = self.score[i, 1:j] + upper - 1 - (trims & (upper > 0))
+        return scores
 
     def best(self) -> Tree | None:
         i, j = len(self.xs) - 1, len(self.ys) - 1
