@@ -29,7 +29,7 @@ NAMES = {
     "stitching": "Stitching",
     "covering": "Covering",
     "trimming": "Trimming",
-    "case": "Cases",
+    "case": "Case",
     "casing-in": "Casing in",
     "packing": "Packing",
 }
