@@ -10,10 +10,10 @@ and a corner is no line.  So of what it takes away counts
 - what ends in nothing, when it is longer than :data:`_END_LINE` radii for ink and :data:`_END_SPACE` for space: a
   corner of 29 or of 14 degrees and more is shorter than that.
 
-Spaces are lines of the ground.  First all is looked at coarsely (ten pixels to the limit, and a little more asked than
-the limit), then the worst places finely (:data:`_FINE` pixels to the limit): straight lines come out to about one such
-pixel, 0.01 mm for a limit of 0.2 mm; a short neck between two round shapes counts when it is narrower than the limit
-by more than the disc shows (0.02 mm between circles of 2 mm).
+Spaces are lines of the ground.  First all is looked at coarsely (:data:`_COARSE` pixels to the limit, and a little more
+asked than the limit), then the worst places finely (:data:`_FINE` pixels to the limit): straight lines come out to a
+pixel and a half, 0.01 mm for a limit of 0.2 mm.  A short neck between two round shapes counts when it is narrower than
+the limit by more than the disc shows (0.02 mm between circles of 2 mm radius).
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ from foldproof.units import mm_to_pt, pt_to_mm
 #: how long a thin end must be, in radii of the disc; 1 / sin of half of a corner's angle is what that corner takes
 _END_LINE, _END_SPACE = 4.0, 8.0
 #: pixels to the limit, coarse and fine; what more is asked when looking coarsely
-_COARSE, _FINE, _MORE = 10, 20, 1.15
+_COARSE, _FINE, _MORE = 12, 30, 1.15
 #: side of what is looked at in one go, pixels; places that are looked at finely
 _TILE, _MOST_PLACES = 1000, 8
 #: more pixels than this taken away in one go are no corners
@@ -42,6 +42,8 @@ _MASS = 60_000
 _SLACK = 1.5
 #: farther than any tile is high
 _FAR = 9999
+#: how wrong a width may be, pixels: half of one at either edge, and half for the middle
+_PIXELS = 1.5
 #: the finest raster, pixels a millimetre
 _MOST_PER_MM = 400.0
 
@@ -110,7 +112,7 @@ def _places(page: Painted, box: Rect, per_mm: float, wanted_mm: float, end: floa
                 continue
             rows, columns = np.flatnonzero(ink.any(axis=1)), np.flatnonzero(ink.any(axis=0))
             # ground farther from ink than that is wide
-            left, top = max(0, columns[0] - edge), max(0, rows[0] - edge)
+            left, top = max(0, int(columns[0]) - edge), max(0, int(rows[0]) - edge)
             ink = ink[top : rows[-1] + edge, left : columns[-1] + edge]
             for thin in _Looked(~ink if ground else ink, ceil(wanted / 2) + 1, ground).thin(wanted, end):
                 x, y = window.x0 + (left + thin.x) / scale, window.y1 - (top + thin.y) / scale
@@ -136,18 +138,18 @@ def _finely(page: Painted, spot: _Spot, coarse: float, limit_mm: float, end: flo
         blobs = [b for b in looked.thin(width, end) if b.away(middle_x, middle_y) <= near]
         return min(blobs, key=lambda b: b.away(middle_x, middle_y)) if blobs else None
 
-    # a line that is as wide as the limit, give or take a pixel, holds it
-    high = limit - 1.0
+    # a line that is as wide as the limit, give or take what a raster shows, holds it
+    high = limit - _PIXELS
     blob = here(high)
     if blob is None:
         return None
     low = 0.0
-    while high - low > 0.75:
+    while high - low > 0.3:
         middle = (low + high) / 2
-        seen = here(middle)
-        low, high, blob = (low, middle, seen) if seen is not None else (middle, high, blob)
+        low, high = (middle, high) if here(middle) is None else (low, middle)
     x, y = window.x0 + blob.x / scale, window.y1 - blob.y / scale
-    return Thin(round(low / per_mm, 3), (pt_to_mm(x), pt_to_mm(y)))
+    # a disc that just goes through is counted from the middle of a pixel: up to one too much, none too little
+    return Thin(round(max(0.0, low - 0.35) / per_mm, 3), (pt_to_mm(x), pt_to_mm(y)))
 
 
 # --- on a mask ------------------------------------------------------------------------------------------------------
@@ -298,7 +300,7 @@ _AROUND = tuple((x, y) for x in (-1, 0, 1) for y in (-1, 0, 1) if x or y)
 _BESIDE = ((1, 0), (-1, 0), (0, 1), (0, -1))
 
 
-def _groups(points: set[tuple[int, int]], gap: int = 3) -> int:
+def _groups(points: set[tuple[int, int]], gap: int = 2) -> int:
     """How many groups there are of points, those within ``gap`` of one another in one."""
     left, count = set(points), 0
     near = [(x, y) for x in range(-gap, gap + 1) for y in range(-gap, gap + 1)]
