@@ -165,7 +165,7 @@ def rows(columns: Sequence[Length]) -> tuple[Row, ...]:
     for bench in _HOURS:
         hours = tuple(_hours(column.quantities, bench) for column in columns)
         if any(there for there, _ in hours):
-            cells = tuple("no speed stated" if value is None else f"{value:,.2f}" for _, value in hours)
+            cells = tuple(_NOT_KNOWN if value is None else f"{value:,.2f}" for _, value in hours)
             name = "case making" if bench == "case" else bench
             made.append(Row(f"{name}, hours", cells, tuple(value for _, value in hours), 2))
     add("thread, m", lambda c: None if c.quantities.thread is None else c.quantities.thread.metres)

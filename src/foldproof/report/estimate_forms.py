@@ -36,6 +36,8 @@ from foldproof.report.words import clean, sentence
 
 ESTIMATE_SCHEMA = "foldproof/estimate/1"
 _NARROW = 40
+#: run lengths side by side on a page
+_ACROSS = 7
 #: decimal places of numbers in JSON
 _PLACES = 4
 #: columns of a terminal between two cells
@@ -112,6 +114,7 @@ def estimate_html(columns: Sequence[Length], job: Job) -> bytes:
     """The whole page, UTF-8; as the page of plans it asks for nothing from anywhere, and everything is escaped."""
     folder = resources.files("foldproof.report").joinpath("page")
     environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined, keep_trailing_newline=True)
+    facts = rows(columns)
     css = "".join(folder.joinpath(name).read_text("utf-8") for name in ("report.css", "plans.css", "estimate.css"))
     page = environment.from_string(folder.joinpath("estimate.html.j2").read_text("utf-8")).render(
         # the style sheet is ours and must stay byte for byte what the digest was taken of
@@ -119,13 +122,21 @@ def estimate_html(columns: Sequence[Length], job: Job) -> bytes:
         css_digest=b64encode(hashlib.sha256(css.encode("utf-8")).digest()).decode("ascii"),
         title=clean(columns[0].plan.title),
         headline=headline(columns),
-        heads=[f"{column.copies:,}" for column in columns],
-        rows=[
-            {"name": row.name, "cells": [clean(cell) for cell in row.cells], "sum": row.sum} for row in rows(columns)
-        ],
+        tables=[_page_table(columns, facts, start) for start in range(0, len(columns), _ACROSS)],
         lists=[{"name": name, "lines": [clean(sentence(one)) for one in told]} for name, told in _lists(columns, job)],
     )
     return page.encode("utf-8")
+
+
+def _page_table(columns: Sequence[Length], facts: Sequence[Row], start: int) -> dict[str, Any]:
+    """As many run lengths as go on a page, from that one on."""
+    here = slice(start, start + _ACROSS)
+    return {
+        "heads": [f"{column.copies:,}" for column in columns[here]],
+        "rows": [
+            {"name": row.name, "cells": [clean(cell) for cell in row.cells[here]], "sum": row.sum} for row in facts
+        ],
+    }
 
 
 # --- programs ---------------------------------------------------------------------------------------------------------

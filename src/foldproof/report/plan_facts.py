@@ -105,7 +105,10 @@ def _of_bench(cost: Cost, bench: str) -> tuple[str, float | None]:
     if len(known) == len(lines):
         total = round(sum(known), 2)
         return _money(total), total
-    told = ", ".join(f"{line.quantity:,.2f} {line.unit}" for line in lines)
+    by_unit: dict[str, float] = {}
+    for line in lines:
+        by_unit[line.unit] = by_unit.get(line.unit, 0.0) + line.quantity
+    told = ", ".join(f"{quantity:,.2f} {unit}" for unit, quantity in by_unit.items())
     return f"{told}, no price stated", None
 
 
