@@ -204,9 +204,7 @@ def _maker(asked: Asked, pages: int | None, inks: int, watch: Watch) -> Callable
         raise AskedWrong('--pages needs the trim: give --trim "140 x 216 mm" or a job that states it.')
     named = ("Black",) if inks == 1 else (*PROCESS, *(f"Spot {n}" for n in range(1, inks - 3)))[:inks]
     title = asked.job.book.title or "untitled"
-    return lambda one, most: plans(
-        pages, trim_mm, one.job, one.house, title=title, most=most, inks=(named,) * pages
-    )
+    return lambda one, most: plans(pages, trim_mm, one.job, one.house, title=title, most=most, inks=(named,) * pages)
 
 
 def prove_again(
