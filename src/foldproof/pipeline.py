@@ -266,6 +266,7 @@ def _read_and_check(asked: Asked, workers: Workers, watch: Watch, kept: Kept | N
         manuscript, observations, asked.job, asked.house, trim_mm, bleed_mm,
         grain_along_spine=plan.grain_along_spine if plan else None, stock=plan.stock if plan else None,
         bulk_mm=plan.bulk_mm if plan else None, sides=plan.sides if plan else None,
+        blanks_back=plan.blanks_back if plan else None,
     )  # fmt: skip
     findings, digests = check(facts, asked.spec), page_digests(observations)
     return Results(
