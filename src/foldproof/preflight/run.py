@@ -20,10 +20,10 @@ def needs_of(spec: Spec) -> frozenset[str]:
     return frozenset(need.value for check in CHECKS if not spec.is_off(check) for need in check.needs)
 
 
-def check(facts: Facts, spec: Spec, entries: Sequence[Check] = CHECKS) -> Findings:
+def check(facts: Facts, spec: Spec, entries: Sequence[Check] | None = None) -> Findings:
     """What is wrong with the book by this spec.
 
-    ``entries``: the checks that are held against it, sorted by id.
+    ``entries``: the checks that are held against it, sorted by id; those of the registry when unsaid.
 
     Whole-book findings come first, then page by page; within a page by check, then by cause.  The order does not hang
     on severity.  Waivers of the job move findings to ``waived``.
@@ -32,6 +32,7 @@ def check(facts: Facts, spec: Spec, entries: Sequence[Check] = CHECKS) -> Findin
         AskedWrong: a waiver of the job names no check.
         OurFault: a check failed on these facts; the message names it.
     """
+    entries = CHECKS if entries is None else entries
     _known_waivers(facts)
     items: list[Finding] = []
     ran: list[str] = []
