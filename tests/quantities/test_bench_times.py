@@ -44,8 +44,20 @@ def test_cases_and_casing_in_by_hand() -> None:
     assert of(made, "case").run_min == pytest.approx(1508 / 900 * 60)
     assert of(made, "casing-in").run_min == pytest.approx(1508 / 1200 * 60)
     assert "12 h in the press" in of(made, "casing-in").says
+    assert of(made, "trimming").run_min == pytest.approx(1514 / 1200 * 60)  # the Weaver's trimmer, by itself
     paper = times(plan, job_of("sewn", cover={"kind": "paper"}), HOUSE)
     assert not {"case", "casing-in"} & {need.bench for need in paper}
+
+
+def test_glued_and_stitched_books_are_trimmed_in_line_unless_the_house_says_more() -> None:
+    """Common practice, no source."""
+    plan, job = usual("glued")
+    made = times(plan, job, HOUSE)
+    assert not [need for need in made if need.bench == "trimming"] and "in line" in of(made, "gathering").says
+    lines = tuple(line.model_copy(update={"trimmed_per_hour": 2000}) for line in HOUSE.lines)
+    apart = times(plan, job, HOUSE.model_copy(update={"lines": lines}))
+    assert of(apart, "trimming").run_min == pytest.approx(1507 / 2000 * 60)
+    assert "in line" not in of(apart, "gathering").says
 
 
 def test_a_speed_that_is_not_stated_is_not_made_up() -> None:

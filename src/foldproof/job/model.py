@@ -281,6 +281,8 @@ class HouseLine(Table):
     lip_size: Length = Field(default=9.0, ge=0)
     books_per_hour: float | None = Field(default=None, gt=0)  #: gathered, or stitched, in one pass
     sewn_sections_per_hour: float | None = Field(default=None, gt=0)
+    #: books through its trimmer where that runs by itself; glued and stitched ones are trimmed in line when unsaid
+    trimmed_per_hour: float | None = Field(default=None, gt=0)
     make_ready_minutes: float = Field(default=0.0, ge=0)  #: for every pass
     station_minutes: float = Field(default=0.0, ge=0)  #: more for every station that is filled
     hour_price: Price | None = None

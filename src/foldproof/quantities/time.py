@@ -23,7 +23,8 @@ def times(plan: Plan, job: Job, house: House) -> tuple[TimeNeed, ...]:
     """Press and folder machine by machine, then binding: make-ready, and what runs over the speed.
 
     The same reckoning as the plan's cost (:mod:`foldproof.makeup.cost_run`): every sheet is counted for every pass, the
-    folder is set for every press sheet, pieces beyond the pockets of the line are gathered in a pass more.
+    folder is set for every press sheet, pieces beyond the pockets of the line are gathered in a pass more.  Trimming
+    is a pass by itself for sewn books, and where the house states a speed of it.
     """
     spoils = allowances_for(job, house)
     return (
@@ -84,11 +85,14 @@ def _binding(plan: Plan, house: House, spoils: Allowances) -> Iterator[TimeNeed]
     sections = len(plan.sections)
     nested = sum(len(section.pieces) - 1 for section in plan.sections)
     bound = binding_cost(sections, nested, plan.run_copies, line, cast(Binding, plan.binding), spoils)
+    # the trimmer behind a gluing or stitching line takes the books as they come (common practice, no source)
+    in_line = plan.binding != "sewn" and (line is None or line.trimmed_per_hour is None)
     ready = bound.passes * line.make_ready_minutes + bound.feeds * line.station_minutes if line else 0.0
     yield _need(
         "stitching" if plan.binding == "stitched" else "gathering", name, ready, bound.gathered * bound.passes,
         line.books_per_hour if line else None,
         f"{_many(bound.passes, 'pass')} of {_many(bound.gathered, 'book')}, {_many(bound.feeds, 'pocket')} filled",
+        "; trimmed in line" if in_line else "",
     )  # fmt: skip
     if plan.binding == "sewn":
         yield _need(
@@ -96,7 +100,8 @@ def _binding(plan: Plan, house: House, spoils: Allowances) -> Iterator[TimeNeed]
             f"{_many(sections, 'section')} of {_many(bound.sewn, 'book')}",
         )  # fmt: skip
     books = ceil(books_of(plan, spoils).trimmed)
-    yield _need("trimming", name, 0.0, books, None, _many(books, "book"))
+    if not in_line:
+        yield _need("trimming", name, 0.0, books, line.trimmed_per_hour if line else None, _many(books, "book"))
 
 
 def _casing(plan: Plan, job: Job, house: House, spoils: Allowances) -> Iterator[TimeNeed]:

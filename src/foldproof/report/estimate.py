@@ -118,18 +118,22 @@ def _case_lines(cutting: CaseCutting | None, house: House) -> list[CostLine]:
 
 
 def _finishing_lines(quantities: Quantities, house: House) -> list[CostLine]:
+    prices = {line.name: line.hour_price for line in house.lines}
     lines = []
     for need in quantities.times:
-        if need.bench not in ("case", "casing-in"):
+        if need.bench not in ("trimming", "case", "casing-in"):
             continue
         what = "case making" if need.bench == "case" else need.bench
+        of, price = need.machine, prices.get(need.machine)
+        if need.bench != "trimming":
+            of, price = "[finishing]", house.finishing.hour_price
+        says = f"{of}: {need.says}" if of else need.says
         if need.minutes is None:
             number = sum(made.goes_in for made in quantities.counts if made.bench == need.bench)
-            unit = "cases" if need.bench == "case" else "books"
-            lines.append(_line(what, Fraction(number), unit, None, f"[finishing]: {need.says}"))
+            lines.append(_line(what, Fraction(number), "cases" if need.bench == "case" else "books", None, says))
         else:
             hours = Fraction(need.minutes).limit_denominator(10**9) / 60
-            lines.append(_line(what, hours, "h", house.finishing.hour_price, f"[finishing]: {need.says}"))
+            lines.append(_line(what, hours, "h", price, says))
     packed = quantities.packing
     if packed is not None:
         carton = next(one for one in house.cartons if one.name == packed.carton)

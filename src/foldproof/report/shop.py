@@ -159,6 +159,8 @@ def _line_work(line: HouseLine, house: House) -> tuple[str, ...]:
     speed = _speed(line.books_per_hour, "books")
     if line.sewn_sections_per_hour is not None:
         speed += f", {line.sewn_sections_per_hour:g} sections/h sewn"
+    if line.trimmed_per_hour is not None:
+        speed += f", {line.trimmed_per_hour:g} books/h trimmed"
     return (
         line.name,
         speed,
@@ -203,6 +205,7 @@ def _allowances(given: Allowances) -> list[tuple[str, ...]]:
         ("gathering", given.spoil_gathering),
         ("sewing", given.spoil_sewing),
         ("trimming", given.spoil_trimming),
+        ("casing-in", given.spoil_casing),
     )
     creep = "pages moved towards the spine" if given.creep_by == "shift" else "pages narrowed"
     gutter = (
