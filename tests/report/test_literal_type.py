@@ -19,6 +19,7 @@ from foldproof.report.pictures import Pictures
 from foldproof.report.printed import report_pdf
 from foldproof.tickets.dummy import write_dummy
 from foldproof.tickets.write import write_tickets
+from tests.tickets.works import work_of
 
 #: each would do something, or vanish, were it markup of the typesetter
 SOURCES = (
@@ -46,7 +47,7 @@ def printed(samples: ModuleType, tmp_path_factory: pytest.TempPathFactory) -> di
     plan = evolve(book.plan, stock=TITLE, press=evolve(book.plan.press, name=TITLE), offers=(TITLE,))
     book = evolve(book, plan=plan)
     (out / "report.pdf").write_bytes(report_pdf(book, causes(book), Pictures({}, {})))
-    write_tickets(plan, out / "tickets.pdf", (TITLE,) * 30)
+    write_tickets(work_of(plan, folios=(TITLE,) * 30, first_lines=(TITLE,) * 30), out / "tickets.pdf")
     write_dummy(plan, out / "dummy.pdf")
     return {name: out / f"{name}.pdf" for name in ("report", "tickets", "dummy")}
 

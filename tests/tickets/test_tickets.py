@@ -7,7 +7,6 @@ import re
 from pathlib import Path
 from types import ModuleType
 
-import pymupdf
 import pypdf
 import pytest
 from attrs import evolve
@@ -17,44 +16,66 @@ from foldproof.job.model import Book, Job
 from foldproof.makeup.choose import plans
 from foldproof.makeup.plan import Side
 from foldproof.tickets.diagram import checks, drawings
-from foldproof.tickets.write import ticket_data, write_tickets
+from foldproof.tickets.trimming import amounts
+from foldproof.tickets.write import write_tickets
+from tests.tickets.crowded import crowded
+from tests.tickets.works import entries, facts_of, work_of
 
 
 def text_of(path: Path) -> list[str]:
     return [re.sub(r"\s+", " ", page.extract_text()) for page in pypdf.PdfReader(path).pages]
 
 
-def test_a_page_for_each_bench(samples: ModuleType, tmp_path: Path) -> None:
-    write_tickets(samples.plan(), tmp_path / "tickets.pdf")
-    pages = text_of(tmp_path / "tickets.pdf")
-    assert [page.split()[0] for page in pages] == ["Press", "Folding", "Gathering", "Trimming"]
-    for page in pages:
-        assert "Take care." in page and "Local codes" in page and "trained" in page
-    assert "right under" in pages[1] and "top over" in pages[1] and "left over" in pages[1]
-    assert "1 and 16" in pages[1] and "8 and 9" in pages[1] and "17 and blank" in pages[1]
-    assert "144 x 226 mm" in pages[3] and "140 x 216 mm" in pages[3]
+def by_bench(path: Path) -> dict[str, str]:
+    """All pages of a bench as one text, in the order of the pages; named by the first word on them."""
+    found: dict[str, str] = {}
+    for text in text_of(path):
+        found[text.split()[0]] = found.get(text.split()[0], "") + text
+    return found
+
+
+def test_every_bench_in_the_order_of_the_work(samples: ModuleType, tmp_path: Path) -> None:
+    write_tickets(work_of(samples.plan()), tmp_path / "tickets.pdf")
+    pages = by_bench(tmp_path / "tickets.pdf")
+    # the sample states no run of its sheets, so there is neither stock nor plate
+    assert list(pages) == [
+        "Traveller", "Press", "Folding", "Gathering", "Sewing", "Trimming", "Case", "Casing", "Packing",
+    ]  # fmt: skip
+    for text in pages.values():
+        assert "Take care." in text and "Local codes" in text and "trained" in text
+        assert all(box in text for box in ("quantity in", "quantity out", "spoilt", "name", "date"))
+        assert "The Lamplighter’s Almanack" in text
+    assert "right under" in pages["Folding"] and "top over" in pages["Folding"] and "left over" in pages["Folding"]
+    assert "144 x 226 mm" in pages["Trimming"] and "140 x 216 mm" in pages["Trimming"]
+
+
+def test_the_same_pages_as_single_files(samples: ModuleType, tmp_path: Path) -> None:
+    write_tickets(work_of(samples.plan()), tmp_path / "tickets.pdf", tmp_path / "tickets")
+    names = [path.name for path in sorted((tmp_path / "tickets").iterdir())]
+    assert names == [
+        "01-traveller.pdf", "02-press.pdf", "03-folding.pdf", "04-gathering.pdf", "05-sewing.pdf", "06-trimming.pdf",
+        "07-case.pdf", "08-casing-in.pdf", "09-packing.pdf",
+    ]  # fmt: skip
+    singly = [text for name in names for text in text_of(tmp_path / "tickets" / name)]
+    assert singly == text_of(tmp_path / "tickets.pdf")
+    again = tmp_path / "again"
+    write_tickets(work_of(samples.plan()), tmp_path / "tickets2.pdf", again)
+    for name in names:
+        assert (again / name).read_bytes() == (tmp_path / "tickets" / name).read_bytes()
 
 
 def test_numbers_are_reckoned_from_the_plan(samples: ModuleType) -> None:
-    data = ticket_data(samples.plan())
+    work = work_of(samples.plan())
+    [press], [gathering] = entries(work, "press"), entries(work, "gathering")
     # 0.62 m x 0.48 m x 100 g/m2 x 500 sheets = 14.88 kg
-    assert data["cautions"]["press"][0].startswith("500 sheets weigh about 14.9 kg")
-    # 32 leaves in all would be 64 pages: 30 pages and 2 blanks are 16 leaves of 0.13 mm
-    assert data["bulk"].startswith("about 2.1 mm (16 leaves")
+    assert press["cautions"][0].startswith("500 sheets weigh about 14.9 kg")
     # fore-edge: panel 144 mm less the 140 mm of the trim
-    assert data["trimming"]["rows"] == [["16 pages, octavo", "144 x 226 mm", "5 mm", "5 mm", "4 mm", "0 mm"]]
-    # trim, head, foot, left, right: the spine is left uncut at the left of a book read from left to right
-    assert data["trimming"]["drawing"] == [140.0, 216.0, 5.0, 5.0, 0.0, 4.0]
-    turned = ticket_data(evolve(samples.plan(), reading="right to left"))["trimming"]
-    assert turned["drawing"][4:] == [4.0, 0.0] and "spine is at the right" in turned["caption"]
-    assert [row[2] for row in data["gathering"]["rows"]] == ["1 to 16", "17 to 30, 2 blanks"]
+    [amount] = amounts(work.plan, work.plan.kinds[0])
+    assert (amount.size_mm, amount.head_mm, amount.foot_mm) == ((144.0, 226.0), 5.0, 5.0)
+    assert (amount.fore_edge_mm, amount.spine_mm) == (4.0, 0.0)
+    assert [row[3] for row in gathering["body"]["rows"]] == ["1 to 16", "17 to 30, 2 blanks"]
     # collation: first mark 20 mm below the head, 9 mm a step, typed in the sample
-    assert [row[-1] for row in data["gathering"]["rows"]] == ["20 mm", "29 mm"]
-
-
-def test_the_collation_run_starts_again(samples: ModuleType) -> None:
-    rows = ticket_data(samples.plan(16 * 14))["gathering"]["rows"]
-    assert rows[11][-1] == "119 mm" and rows[12][-1] == "20 mm", "twelve steps a run"
+    assert "starts 20 mm below the head trim and falls by 9 mm each time, 12 steps a run" in gathering["body"]["words"]
 
 
 def test_drawings_show_the_octavo(samples: ModuleType) -> None:
@@ -91,53 +112,49 @@ def test_what_a_folded_piece_shows(samples: ModuleType) -> None:
 
 def test_a_title_cannot_become_a_command(samples: ModuleType, tmp_path: Path) -> None:
     title = '#panic("x") $ [ ] \\ ] #read("/etc/passwd") *b* '
-    write_tickets(samples.plan(title=title), tmp_path / "tickets.pdf")
+    write_tickets(work_of(samples.plan(title=title)), tmp_path / "tickets.pdf")
     assert '#read("/etc/passwd")' in text_of(tmp_path / "tickets.pdf")[0]
 
 
 def test_writing_that_no_font_covers_is_left_out_openly(samples: ModuleType, tmp_path: Path) -> None:
-    write_tickets(samples.plan(title="Фонарь, φανός: 提灯の本 (1)"), tmp_path / "tickets.pdf")
+    write_tickets(work_of(samples.plan(title="Фонарь, φανός: 提灯の本 (1)")), tmp_path / "tickets.pdf")
     assert "Фонарь, φανός: […] (1)" in text_of(tmp_path / "tickets.pdf")[0]
 
 
 def test_a_long_book_has_few_pages_and_the_same_bytes_again(samples: ModuleType, tmp_path: Path) -> None:
-    plan = samples.plan(2415)
+    work = work_of(samples.plan(2415))
     for name in ("one.pdf", "two.pdf"):
-        write_tickets(plan, tmp_path / name)
+        write_tickets(work, tmp_path / name)
     assert (tmp_path / "one.pdf").read_bytes() == (tmp_path / "two.pdf").read_bytes()
-    assert len(text_of(tmp_path / "one.pdf")) <= 8
+    # 151 sections and sheets: four pages of the list of sections, three of the pages to find, one or two of the rest
+    assert len(text_of(tmp_path / "one.pdf")) <= 26
 
 
 @pytest.mark.parametrize("reading", ["left to right", "right to left"])
 @pytest.mark.parametrize("binding", ["sewn", "glued", "stitched"])
 @pytest.mark.parametrize("trim", [(140.0, 216.0), (210.0, 148.0), (105.0, 148.0)])
-def test_untrimmed_size_is_the_trim_and_what_comes_off(
-    binding: str, reading: str, trim: tuple[float, float], tmp_path: Path
-) -> None:
+def test_untrimmed_size_is_the_trim_and_what_comes_off(binding: str, reading: str, trim: tuple[float, float]) -> None:
     # with real make-ups, some of them laid crosswise on the sheet
     house = load_house(None)
     job = Job(book=Book(binding=binding, reading=reading))
     plan = plans(60, trim, job, house, title="Nightwatch Songs")[0]
-    data = ticket_data(plan)
-    width, height = data["trimming"]["drawing"][:2]
-    head, foot, left, right = data["trimming"]["drawing"][2:]
-    assert (width, height) == trim
     told = house.allowances
     spine = told.spine_grind if binding == "glued" else 0.0
     # the stitcher's feeders open a section by its lip, which the knife takes off with the fore-edge (handbook lip-size)
     lip = next(line.lip_size for line in house.lines if line.lip) if binding == "stitched" else 0.0
-    fore_edge = told.fore_edge + lip
-    assert {left, right} == {spine, fore_edge} and (head, foot) == (told.head, told.foot)
-    assert (left == spine) is (reading == "left to right")
-    for row in data["trimming"]["rows"]:
-        across, up = (float(v) for v in row[1].removesuffix(" mm").split(" x "))
-        assert across == pytest.approx(trim[0] + spine + fore_edge)
-        assert up == pytest.approx(trim[1] + told.head + told.foot)
-    write_tickets(plan, tmp_path / "tickets.pdf")
-    pages = text_of(tmp_path / "tickets.pdf")
-    assert pages[-1].startswith("Trimming")
-    assert any(f"a lip of {lip:g} mm at the fore-edge" in page for page in pages[:-1]) is (lip > 0)
-    assert ("the fore-edge from the lip" in pages[-1]) is (lip > 0)
+    for kind in plan.kinds:
+        for amount in amounts(plan, kind):
+            assert (amount.head_mm, amount.foot_mm) == (told.head, told.foot)
+            assert amount.spine_mm == spine
+            assert amount.fore_edge_mm == pytest.approx(told.fore_edge + lip)
+            assert amount.size_mm[0] == pytest.approx(trim[0] + spine + told.fore_edge + lip)
+            assert amount.size_mm[1] == pytest.approx(trim[1] + told.head + told.foot)
+    work = work_of(plan, job=job, house=house)
+    said = [says for entry in entries(work, "folding") for says in entry["body"]["says"]]
+    assert any(f"a lip of {lip:g} mm at the fore-edge" in says for says in said) is (lip > 0)
+    [trimming] = entries(work, "trimming")
+    assert facts_of(trimming)["trimmed size, width first"] == f"{trim[0]:g} x {trim[1]:g} mm"
+    assert any("the fore-edge from the lip" in words for _, words in trimming["body"]["notes"]) is (lip > 0)
 
 
 @pytest.mark.parametrize(
@@ -152,17 +169,7 @@ def test_untrimmed_size_is_the_trim_and_what_comes_off(
 def test_no_word_lies_on_another(
     pages: int, job: dict[str, object], trim_mm: tuple[float, float], tmp_path: Path
 ) -> None:
-    """Words as MuPDF finds them on the tickets, their boxes a little shrunk: ascenders and descenders may meet."""
-    plan = plans(pages, trim_mm, Job.model_validate(job), load_house(None), title="The Wharfinger’s Year")[0]
-    write_tickets(plan, tmp_path / "tickets.pdf")
-    with pymupdf.open(tmp_path / "tickets.pdf") as document:
-        for page in document:
-            words = []
-            for x0, y0, x1, y1, text, *_ in page.get_text("words"):
-                inset = 0.28 * min(y1 - y0, x1 - x0)
-                words.append((pymupdf.Rect(x0 + 0.3, y0 + inset, x1 - 0.3, y1 - inset), text))
-            assert words
-            for index, (box, text) in enumerate(words):
-                assert box in page.rect
-                for other, beside in words[index + 1 :]:
-                    assert not box.intersects(other), (page.number + 1, text, beside)
+    told = Job.model_validate(job)
+    plan = plans(pages, trim_mm, told, load_house(None), title="The Wharfinger’s Year")[0]
+    write_tickets(work_of(plan, job=told), tmp_path / "tickets.pdf")
+    assert crowded(tmp_path / "tickets.pdf") == []

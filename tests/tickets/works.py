@@ -12,6 +12,9 @@ from foldproof.makeup.plan import PagePlace, Plan
 from foldproof.prove.model import MarkRead, PageProof, Proof, Verdict
 from foldproof.quantities.model import Work
 from foldproof.quantities.reckon import reckon
+from foldproof.tickets import folding, gathering, press_sheet, stock, trimming
+from foldproof.tickets.diagram import drawings
+from foldproof.tickets.write import MOST_KINDS
 
 
 def work_of(plan: Plan, *, job: Job | None = None, house: House | None = None, **given: Any) -> Work:
@@ -19,6 +22,23 @@ def work_of(plan: Plan, *, job: Job | None = None, house: House | None = None, *
     job, house = job or Job(), house or load_house(None)
     given.setdefault("proof", proof_of(plan))
     return Work(plan, job, house, reckon(plan, job, house), **given)
+
+
+def entries(work: Work, bench: str) -> list[dict[str, Any]]:
+    """What stands on the tickets of a bench, entry by entry; nothing is reckoned of the others."""
+    drawn = drawings(work.plan, MOST_KINDS, work.folios) if bench in ("press", "folding") else ()
+    match bench:
+        case "press":
+            made = tuple(press_sheet.entry(work, drawing) for drawing in drawn)
+        case "folding":
+            made = tuple(folding.entry(work, drawing) for drawing in drawn)
+        case _:
+            made = {"stock": stock, "gathering": gathering, "trimming": trimming}[bench].benches(work)
+    return [entry.as_data(first=not n) for n, entry in enumerate(made)]
+
+
+def facts_of(entry: dict[str, Any]) -> dict[str, str]:
+    return dict(entry["facts"])
 
 
 def proof_of(plan: Plan) -> Proof:
