@@ -41,22 +41,19 @@ def turned(degrees: float, *shapes: Shape) -> tuple[Shape, ...]:
     return moved(shapes, Matrix(math.cos(a), math.sin(a), -math.sin(a), math.cos(a), 40, 30))
 
 
-@pytest.mark.parametrize("degrees", [0, 33, 90])
-@pytest.mark.parametrize("width", [0.05, 0.1, 0.15, 0.185])
+@pytest.mark.parametrize(("width", "degrees"), [(0.05, 33), (0.1, 0), (0.15, 90), (0.185, 33)])
 def test_a_thin_rule_is_measured(width: float, degrees: float) -> None:
     found = thinnest_line(turned(degrees, bar(1, 1, 5, width)), LIMIT)
     assert found is not None
     assert found.width_mm == pytest.approx(width, abs=EXACT * LIMIT)
 
 
-@pytest.mark.parametrize("degrees", [0, 33, 45])
-@pytest.mark.parametrize("width", [0.2, 0.21, 0.5])
+@pytest.mark.parametrize(("width", "degrees"), [(0.2, 0), (0.2, 33), (0.21, 45), (0.5, 33)])
 def test_a_rule_that_holds_is_not_told(width: float, degrees: float) -> None:
     assert thinnest_line(turned(degrees, bar(1, 1, 5, width)), LIMIT) is None
 
 
-@pytest.mark.parametrize("degrees", [0, 17])
-@pytest.mark.parametrize("gap", [0.1, 0.2, 0.28])
+@pytest.mark.parametrize(("gap", "degrees"), [(0.1, 0), (0.2, 17), (0.28, 17)])
 def test_a_narrow_space_is_measured(gap: float, degrees: float) -> None:
     found = narrowest_space(turned(degrees, bar(0, 0, 3, 2), bar(3 + gap, 0, 3, 2)), SPACE)
     assert found is not None

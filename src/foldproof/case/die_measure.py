@@ -35,7 +35,7 @@ _END_LINE, _END_SPACE = 4.0, 8.0
 #: pixels to the limit, coarse and fine; what more is asked when looking coarsely
 _COARSE, _FINE, _MORE = 12, 30, 1.15
 #: side of what is looked at in one go, pixels; places that are looked at finely
-_TILE, _MOST_PLACES = 1000, 8
+_TILE, _MOST_PLACES = 1000, 5
 #: more pixels than this taken away in one go are no corners
 _MASS = 60_000
 #: a little more than the opening: what is left of a curve's staircase by its own disc
@@ -125,7 +125,7 @@ def _finely(page: Painted, spot: _Spot, coarse: float, limit_mm: float, end: flo
     per_mm = min(_FINE / limit_mm, _MOST_PER_MM)
     scale = per_mm * pt_to_mm(1)
     limit = limit_mm * per_mm
-    reach = mm_to_pt((end + 3) * limit_mm)
+    reach = mm_to_pt((end + 1.5) * limit_mm)
     window = Rect(spot.x - reach, spot.y - reach, spot.x + reach, spot.y + reach)
     mask = page.ink(window, scale)
     # only what lies about the middle: the edge of the window cuts lines

@@ -20,12 +20,12 @@ from attrs import frozen
 
 from foldproof.errors import AskedWrong, OurFault
 from foldproof.geometry import Matrix, Rect
-from foldproof.pdf.die_shapes import Outline, Shape, Step, bounds, moved
+from foldproof.pdf.die_shapes import Outline, Shape, Step, bounds
 
 Weight = Literal["regular", "semibold", "bold"]
 WEIGHTS: tuple[Weight, ...] = ("regular", "semibold", "bold")
-#: height of the capitals over the size, and what the deepest letters go below the line, of Libertinus Serif
-CAP_HEIGHT, DESCENT = 0.645, 0.236
+#: height of the capitals over the size, of Libertinus Serif: an H reaches from -0.002 to 0.647
+CAP_HEIGHT = 0.645
 #: size at which lines are set, and where their baseline stands below the head of the page, Typst's points
 _SIZE, _BASELINE = 50.0, 100.0
 _SOURCE = """
@@ -190,8 +190,3 @@ def _steps(data: str) -> tuple[Step, ...]:
 
 
 _TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "Q": 4, "C": 6, "Z": 0}
-
-
-def shifted(line: Lettering, by: Matrix) -> tuple[Shape, ...]:
-    """The shapes of a line, taken to where they stand."""
-    return moved(line.shapes, by)

@@ -24,7 +24,7 @@ from foldproof.pdf.native import READ, Four
 _mu: Any = mupdf
 
 #: bytes of the file; shapes, segments of outlines; seconds: no emblem comes near to them
-_MOST_BYTES, _MOST_SHAPES, _MOST_STEPS, _MOST_SECONDS = 20_000_000, 20_000, 500_000, 10.0
+_MOST_BYTES, _MOST_SHAPES, _MOST_STEPS, _MOST_SECONDS = 20_000_000, 5_000, 200_000, 10.0
 #: paint is paper white when its every part is at least so light (RGB)
 _WHITE = 0.98
 #: an emblem smaller or larger than this is a slip, points
