@@ -24,10 +24,12 @@ from tests.covers.building import (
     MODULE_MM,
     OTHER_EAN,
     SPINE,
+    WHITE,
     Cover,
     bars,
     fill,
     modules_of,
+    text,
     with_digits_exchanged,
     write,
 )  # fmt: skip
@@ -170,6 +172,17 @@ def test_a_job_without_an_isbn_asks_and_does_not_stop(tmp_path: Path, hands: Wor
 def test_the_isbn_of_the_job_may_have_ten_digits(tmp_path: Path, hands: Workers) -> None:
     # 1-23456-789: 10x1+9x2+8x3+7x4+6x5+5x6+4x7+3x8+2x9 = 210, and 231 is the next eleven's: 210 + 10, so X
     assert told(looked(SOUND, tmp_path, hands, Job(book=Book(isbn="1-23456-789-X")))) == []
+
+
+def test_the_number_of_another_binding_beside_the_right_one_is_asked_about(tmp_path: Path, hands: Workers) -> None:
+    other = SOUND.but(back_line=("ISBN 978-1-23456-788-0 (cloth)", 20.0, 120.0))
+    assert told(looked(other, tmp_path, hands)) == [("isbn/type", QUERY)]
+
+
+def test_type_on_either_side_of_the_spine_is_no_line_over_it(tmp_path: Path, hands: Workers) -> None:
+    # large type on one base line: 22 mm from the end of the one to the beginning of the other at 40 pt, 14 mm an em
+    level = text("Lamps", 50.0, 100.0, 40, 0, WHITE) + text("Lamps", 132.0, 100.0, 40, 0, WHITE)
+    assert told(looked(SOUND.but(back_line=("", 0, 0), front_line=("", 0, 0), more=level), tmp_path, hands)) == []
 
 
 def test_type_as_outlines_is_measured_as_type_is(tmp_path: Path, hands: Workers) -> None:

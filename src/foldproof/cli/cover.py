@@ -67,6 +67,7 @@ def cover(
     from foldproof.preflight.specs import load_spec
     from foldproof.report.model import Results
     from foldproof.report.summary import in_format
+    from foldproof.report.words import clean
     from foldproof.workers import Workers
 
     if (plan is None) == (interior is None):
@@ -89,9 +90,10 @@ def cover(
     code = ExitCode.STOPPED if results.stops else ExitCode.WELL
     text = in_format(form, results, code)
     if form == "text":
-        told = [sizes_told(sizes), bars_told(looked.seen)]
-        told += [f"{check} could not be judged: {why}" for check, why in looked.findings.not_judged]
-        text = "\n".join([text, *(f"  {line}" for line in told if line)])
+        verdict, *found = text.split("\n")
+        unjudged = [f"{check} could not be judged: {why}" for check, why in looked.findings.not_judged]
+        told = [f"  {line}" for line in (sizes_told(sizes), bars_told(looked.seen)) if line]
+        text = "\n".join([verdict, *told, *found, *(clean(f"  {line}") for line in unjudged)])
     answer(text, out)
     return code
 

@@ -17,6 +17,9 @@ from numpy.typing import NDArray
 
 from foldproof.covers.isbn import PREFIXES, ean_check_digit
 
+# the way in which formats are named is another from release to release; the plain name is taken by all
+_zxing: Any = zxingcpp
+
 #: modules of the whole symbol
 MODULES = 95
 #: how far beyond the symbol is looked for ink, in modules: more than any quiet zone asks
@@ -73,11 +76,11 @@ def find(lightness: NDArray[np.uint8]) -> Found | None:
 
 
 def _read(lightness: NDArray[np.uint8]) -> list[Found]:
-    results = zxingcpp.read_barcodes(lightness, formats=zxingcpp.BarcodeFormat.EAN13, return_errors=True)
+    results = _zxing.read_barcodes(lightness, formats=_zxing.BarcodeFormat.EAN13, return_errors=True)
     return [one for one in map(_found, results) if one is not None]
 
 
-def _found(result: zxingcpp.Barcode) -> Found | None:
+def _found(result: Any) -> Found | None:
     digits = "".join(sign for sign in result.text if sign.isdigit())
     if len(digits) != 13:
         return None
@@ -171,7 +174,8 @@ def _edges(level: Lightness, half: float) -> tuple[Lightness, Lightness]:
 
 def _rows(dark: NDArray[np.bool_], row: int, first: int, last: int) -> tuple[int, int]:
     """The rows that look as the given one does from the first bar to the last."""
-    alike = (dark[:, first:last] == dark[row, first:last]).mean(axis=1) >= _ALIKE
+    same: NDArray[np.bool_] = np.equal(dark[:, first:last], dark[row, first:last])
+    alike: list[bool] = (np.count_nonzero(same, axis=1) >= _ALIKE * same.shape[1]).tolist()
     top = bottom = row
     while top > 0 and alike[top - 1]:
         top -= 1

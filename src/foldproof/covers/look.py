@@ -57,9 +57,10 @@ def _measured(page: Any, turn: Turn, back: Rect, dpi: float, found: Found) -> Ba
     x0, y0, x1, y1 = found.box_px
     seen = Rect(back.x0 + x0 * mm, back.y1 - y1 * mm, back.x0 + x1 * mm, back.y1 - y0 * mm)
     rough = Bars(found.digits, found.valid, seen, upright=False)
-    if found.turns is None:
+    turns = found.turns
+    if turns is None:
         return rough
-    level = found.turns % 2 == 0
+    level = turns % 2 == 0
     length = seen.width if level else seen.height
     module_mm = length / MODULES
     if module_mm <= 0:
@@ -70,7 +71,7 @@ def _measured(page: Any, turn: Turn, back: Rect, dpi: float, found: Found) -> Ba
     around = Rect(seen.x0 - dx, seen.y0 - dy, seen.x1 + dx, seen.y1 + dy)
     fine = fitting_dpi(around, FINE_DPI)
     px = fine / inch_to_mm(1.0)
-    colours = np.rot90(screen_colours(page, turn, around, fine), found.turns)
+    colours = np.rot90(screen_colours(page, turn, around, fine), turns)
     # at a few pixels a bar a reader may take one digit for another and the check digit may hold all the same
     again = find(lightness(page, turn, around, fine))
     if again is not None and again.valid >= found.valid:
@@ -82,14 +83,14 @@ def _measured(page: Any, turn: Turn, back: Rect, dpi: float, found: Found) -> Ba
         return rough
     box_px = (got.first, float(got.top), got.last, float(got.bottom))
     plates = inked(page, turn, around, fine)
-    samples = np.rot90(plates.samples, found.turns)
+    samples = np.rot90(plates.samples, turns)
     columns = [column for column in got.bar_columns if column < samples.shape[1]]
     middle = samples[(got.top + got.bottom) // 2, columns, :] if not got.inverted else np.zeros((1, len(plates.names)))
     inks = zip(plates.names, np.median(middle, axis=0) / 255, strict=True) if columns else ()
     return Bars(
         digits=found.digits,
         valid=found.valid,
-        box_mm=_back(box_px, found.turns, around, px, red.shape),
+        box_mm=_back(box_px, turns, around, px, red.shape),
         module_mm=got.module / px,
         height_mm=(got.bottom - got.top) / px,
         quiet_mm=(got.quiet[0] / px, got.quiet[1] / px),

@@ -89,7 +89,8 @@ def live_things(facts: CoverFacts) -> tuple[Thing, ...]:
     seen, folds = facts.looked, facts.folds
     lines = [Thing(line.box_mm, line) for line in seen.lines if _within(line.box_mm, folds)]
     lines_at = [folds.spine[0], folds.spine[1], *folds.flaps]
-    small, art = [], []
+    small: list[Rect] = []
+    art: list[Rect] = []
     for mark in seen.marks:
         box = mark.box_mm
         if is_ground(mark, folds) or not _within(box, folds):

@@ -30,7 +30,7 @@ _mu: Any = mupdf
 MOST_MARKS, MOST_GLYPHS = 60_000, 20_000
 #: glyphs whose base lines lie closer than this part of their size stand in one line, those farther apart than that
 #: along it in two; a wider gap than the last is a space (ems; common practice, no source)
-_ONE_LINE, _TWO_LINES, _SPACE = 0.2, 3.0, 0.15
+_ONE_LINE, _TWO_LINES, _SPACE = 0.2, 1.2, 0.15
 
 
 class _Glyph(NamedTuple):

@@ -56,30 +56,32 @@ def _isbn(facts: CoverFacts, limits: Limits) -> Iterable[Finding]:
             measured=held,
             limit="978, 979",
         )
-    yield from _in_type(facts, held or said)
+    yield from _in_type(facts, said or held, "job has" if said is not None else "bars have")
 
 
-def _in_type(facts: CoverFacts, right: str | None) -> Iterable[Finding]:
-    """Every ISBN that stands in live type."""
+def _in_type(facts: CoverFacts, right: str | None, whose: str) -> Iterable[Finding]:
+    """Every ISBN that stands in live type.  Beside the right one another may be that of another binding."""
+    good: list[tuple[Line, str, str]] = []
     for line in facts.looked.lines:
         for found in _ISBN.finditer(line.text):
             try:
-                read = as_ean(found[1])
+                good.append((line, found[0], as_ean(found[1])))
             except ValueError as odd:
-                yield _wrong_type(line, f"“{found[0]}” stands in type and is no ISBN: {odd}.", found[1], right)
-                continue
-            if right is not None and read != right:
-                yield _wrong_type(
-                    line, f"“{found[0]}” stands in type; the bars or the job have {right}.", found[1], right
-                )
+                says = f"“{found[0]}” stands in type and is no ISBN: {odd}."
+                yield _wrong_type(line, Severity.STOP, says, found[1], right)
+    beside = any(read == right for _, _, read in good)
+    for line, words, read in good:
+        if right is not None and read != right:
+            says = f"“{words}” stands in type; the {whose} {right}."
+            yield _wrong_type(line, Severity.QUERY if beside else Severity.STOP, says, read, right)
 
 
-def _wrong_type(line: Line, says: str, measured: str, right: str | None) -> Finding:
+def _wrong_type(line: Line, severity: Severity, says: str, measured: str, right: str | None) -> Finding:
     return told(
         "isbn/type",
-        Severity.STOP,
+        severity,
         says,
-        "Put the number in type right.",
+        "Put the number in type right; or tell us that it is that of another binding.",
         place_mm=line.box_mm,
         measured=bare(measured),
         limit=right or "ISBN",

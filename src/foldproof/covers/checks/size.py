@@ -11,6 +11,7 @@ from foldproof.manuscript.model import TrimSource
 from foldproof.pdf.cover_things import Mark
 from foldproof.preflight.measures import alike, page_mm, room_mm
 from foldproof.preflight.model import Check, Finding, Limits, Needs, Severity
+from foldproof.preflight.words import listed
 from foldproof.units import format_mm, format_size_mm, pt_to_mm
 
 #: how far from its fold an edge of a tint or a mark is taken to be meant for it (common practice, no source)
@@ -191,11 +192,12 @@ def _bleed(facts: CoverFacts, limits: Limits) -> Iterable[Finding]:
     if short:
         worst = short[0]
         parts = [
-            f"at the {names[e.edge]} " + ("at the trim" if e.bleed_mm < 0.1 else f"{format_mm(e.bleed_mm)} beyond it")
+            ("at the trim" if e.bleed_mm < 0.1 else f"{format_mm(e.bleed_mm)} beyond the trim")
+            + f" at the {names[e.edge]}"
             for e in short
         ]
         cramped = room[worst.edge] < asked - 0.1
-        says = f"What is printed up to the edge stops {', '.join(parts)}; {format_mm(asked)} of bleed are asked for."
+        says = f"What is printed up to the edge stops {listed(parts)}; {format_mm(asked)} of bleed are asked for."
         if cramped:
             says += f" The PDF page itself ends {format_mm(max(0.0, room[worst.edge]))} beyond the trim there."
         yield told(
