@@ -8,6 +8,7 @@ all is said.
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from typing import Any
@@ -189,8 +190,9 @@ def _groups(work: Work, plates: Sequence[_PlateRow], bars: bool) -> Iterable[dic
     numbers = sheets_words(sorted({plate.run.sheet for plate in plates}))
     title = f"{numbers[0].upper()}{numbers[1:]}, {_SIDES[first.side]}"
     count = max(1, len(edges) - 1)
-    for start in range(0, count, _ACROSS):
-        end = min(count, start + _ACROSS)
+    across = math.ceil(count / math.ceil(count / _ACROSS))
+    for start in range(0, count, across):
+        end = min(count, start + across)
         yield {
             "title": title if count <= _ACROSS else f"{title}, zones {start + 1} to {end}",
             "about": [
