@@ -163,14 +163,14 @@ def test_values_that_cannot_be(tmp_path: Path, was: str, now: str) -> None:
 
 
 def test_whatever_is_lost_or_changed_it_is_read_or_refused(tmp_path: Path) -> None:
-    """A hundred spoilt files: attributes lost, values swapped, elements lost or doubled, bytes changed."""
+    """Sixty spoilt files: attributes lost, values swapped, elements lost or doubled, bytes changed."""
     chance = random.Random(7)
     text = sound()
     path = tmp_path / "job.xjdf"
     attributes = [found.span() for found in re.finditer(r' [A-Za-z]+="[^"]*"', text)]
     leaves = [found.span() for found in re.finditer(r"<[A-Z][A-Za-z]+ [^<>]*/>", text)]
     read = 0
-    for _ in range(100):
+    for _ in range(60):
         how = chance.randrange(5)
         a, b = chance.choice(attributes if how < 2 else leaves)
         c, d = chance.choice(attributes)
@@ -188,4 +188,4 @@ def test_whatever_is_lost_or_changed_it_is_read_or_refused(tmp_path: Path) -> No
             read += 1
         except AskedWrong as told:
             assert str(told).endswith(".") and "\n" not in str(told)
-    assert 0 < read < 100
+    assert 0 < read < 60

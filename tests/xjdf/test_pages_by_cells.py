@@ -20,7 +20,7 @@ from tests.matrix.cases import BASE, LIPS_AND_TRIMS, ONE_IN_ANOTHER, Case, one_i
 from tests.xjdf.elements import all_of, millimetres, numbers, one_of, parts, root_of
 from tests.xjdf.jobs import planned, written
 
-CASES = (*BASE[5::40], *ONE_IN_ANOTHER[4::13], *LIPS_AND_TRIMS[6::30])
+CASES = (*BASE[5::60], *ONE_IN_ANOTHER[4::13], *LIPS_AND_TRIMS[6::30])
 #: quarter turns counter-clockwise
 TURNS = {"as shown": 0, "90ccw": 1, "180": 2, "90cw": 3}
 HEADS = {"Up": 0, "Left": 1, "Down": 2, "Right": 3}

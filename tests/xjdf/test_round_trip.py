@@ -11,11 +11,13 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from attrs import evolve
 
 from foldproof.xjdf.held import held
 from foldproof.xjdf.model import HeldPlan
 from foldproof.xjdf.read import read_xjdf
 from foldproof.xjdf.rebuild import instructions
+from tests.impose import plans as by_hand
 from tests.matrix.cases import BASE, LIPS_AND_TRIMS, ONE_IN_ANOTHER, Case
 from tests.xjdf.jobs import folds_alike, held_same, planned, written
 
@@ -92,3 +94,18 @@ def test_two_thousand_pages(tmp_path: Path, schema_errors: Callable[[Path], list
     path = written(tmp_path, work)
     assert schema_errors(path) == []
     held_same(read_xjdf(path), held(work.plan))
+
+
+@pytest.mark.parametrize("turn", ["side to side", "head to tail"])
+def test_a_plan_made_by_hand_comes_back(tmp_path: Path, turn: str, schema_errors: Callable[[Path], list[str]]) -> None:
+    """Its places were written out from the octavo of the trade and not folded; nobody said how its sheets are run."""
+    work = evolve(planned(32, {}, (140.0, 216.0)), plan=by_hand.plan(30, turn=turn))
+    path = written(tmp_path, work)
+    assert schema_errors(path) == []
+    read = read_xjdf(path)
+    held_same(read, held(work.plan))
+    folds_alike(instructions(read), work.plan.instructions)
+    assert [sheet.turn for sheet in read.sheets] == [turn] * 2
+    # front, from the lower left: 4 13 16 1 heads up, 5 12 9 8 heads down; behind each stands its neighbour of the leaf
+    cells = [(cell.front + 1, cell.back + 1, cell.turns) for cell in read.pieces[0].cells]
+    assert cells == [(4, 3, 0), (13, 14, 0), (16, 15, 0), (1, 2, 0), (5, 6, 2), (12, 11, 2), (9, 10, 2), (8, 7, 2)]
