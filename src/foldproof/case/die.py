@@ -25,7 +25,7 @@ from foldproof.pdf.die_writing import DieLayer, DiePage, ink_name, write_die_pag
 from foldproof.preflight.model import Finding, Severity
 from foldproof.units import format_mm, format_size_mm, mm_to_pt, pt_to_mm
 
-#: a space this part of the limit, or less, fills in for certain: the die cannot be used
+#: a space in an emblem of this part of the limit, or less, fills in for certain: the die cannot be used
 _FILLS = 0.5
 #: what is added to a line that is too thin, beyond what it lacks: as exact as it was measured
 _EXACT = 0.05
@@ -202,7 +202,8 @@ def _findings(
                 cause=f"die-line/{fact.name}",
             )
         if fact.space is not None:
-            fills = fact.space.width_mm <= limits.die_space * _FILLS
+            # where two letters of a word run together nothing is lost; what runs together in a drawing may be all of it
+            fills = drawn and fact.space.width_mm <= limits.die_space * _FILLS
             yield Finding(
                 "die-space",
                 Severity.STOP if fills else Severity.QUERY,

@@ -22,8 +22,9 @@ from foldproof.errors import AskedWrong, OurFault
 from foldproof.geometry import Matrix, Rect
 from foldproof.pdf.die_shapes import Outline, Shape, Step, bounds
 
-Weight = Literal["regular", "semibold", "bold"]
-WEIGHTS: tuple[Weight, ...] = ("regular", "semibold", "bold")
+Weight = Literal["regular", "semibold"]
+#: space between letters, em: the heavier weight is for small sizes, where foil would bridge it
+_TRACKING: dict[Weight, float] = {"regular": 0.0, "semibold": 0.03}
 #: height of the capitals over the size, of Libertinus Serif: an H reaches from -0.002 to 0.647
 CAP_HEIGHT = 0.645
 #: size at which lines are set, and where their baseline stands below the head of the page, Typst's points
@@ -32,7 +33,7 @@ _SOURCE = """
 #let data = json(bytes(sys.inputs.data))
 #set page(width: 60000pt, height: 200pt, margin: 0pt, fill: none)
 #set text(font: "Libertinus Serif", weight: data.weight, size: 50pt, top-edge: "baseline", bottom-edge: "baseline",
-  hyphenate: false, lang: "en")
+  tracking: data.tracking * 1em, hyphenate: false, lang: "en")
 #set par(leading: 0pt, spacing: 0pt)
 #for line in data.lines { place(top + left, dy: 100pt, box(text(line))); pagebreak(weak: false) }
 """
@@ -94,15 +95,15 @@ def _lacking(line: str, sign: tuple[Step, ...], weight: Weight) -> str:
 
 def _set(lines: Sequence[str], weight: Weight) -> list[list[Outline]]:
     """Typst sets every line on a page of its own; the outlines of each, em 1, baseline at y = 0."""
-    data = json.dumps({"lines": list(lines), "weight": weight}, ensure_ascii=True)
+    data = json.dumps({"lines": list(lines), "weight": weight, "tracking": _TRACKING[weight]}, ensure_ascii=True)
     try:
         pages = typst.compile(
             _SOURCE.encode("utf-8"), sys_inputs={"data": data}, ignore_system_fonts=True, format="svg"
         )
     except RuntimeError as wrong:
         raise OurFault(f"Lettering could not be set: {wrong}") from wrong
-    if not isinstance(pages, list):
-        pages = [pages]
+    # one page comes as bytes, several as a list; here there is always one more than lines
+    assert isinstance(pages, list)
     # y runs down from the head of Typst's page
     upright = Matrix(1 / _SIZE, 0, 0, -1 / _SIZE, 0, _BASELINE / _SIZE)
     return [

@@ -27,6 +27,8 @@ _mu: Any = mupdf
 _MOST_BYTES, _MOST_SHAPES, _MOST_STEPS, _MOST_SECONDS = 20_000_000, 5_000, 200_000, 10.0
 #: paint is paper white when its every part is at least so light (RGB)
 _WHITE = 0.98
+#: and black when none is lighter than this: black ink alone shows as a dark grey
+_BLACK = 0.25
 #: an emblem smaller or larger than this is a slip, points
 _SMALLEST_PT, _LARGEST_PT = 1.0, 14_400.0
 
@@ -225,7 +227,8 @@ class _Device(_mu.FzDevice2):  # type: ignore[misc]
         if alpha < 1.0:
             raise _Refused("uses transparency", "flatten it into solid outlines")
         values = READ.values(colour, int(_mu.ll_fz_colorspace_n(space)))
-        if _white(space, colour, values):
+        look = _look(space, colour, values)
+        if look is None:
             raise _Refused(
                 "paints in white, which a die cannot: all that is painted becomes foil",
                 "cut the holes into the shapes, or take the white away",
@@ -233,7 +236,7 @@ class _Device(_mu.FzDevice2):  # type: ignore[misc]
         seen = self._seen(shape)
         if seen is None:
             return
-        self.colours.add((str(_mu.ll_fz_colorspace_name(space)), values))
+        self.colours.add(look)
         self.shapes.append(seen)
         if len(self.shapes) > _MOST_SHAPES or time.monotonic() > self.until:
             raise _Refused("holds more shapes than an emblem can have", "simplify it in the drawing program")
@@ -291,11 +294,17 @@ class _Walker(_mu.FzPathWalker2):  # type: ignore[misc]
         self.steps.append(("h",))
 
 
-def _white(space: Any, colour: Any, values: tuple[float, ...]) -> bool:
-    """Whether paint leaves the paper as it is: no ink of a spot colour, or all but the lightest that a screen shows."""
-    if _mu.ll_fz_colorspace_is_device_n(space):
-        return max(values, default=0.0) <= 0.0
+def _look(space: Any, colour: Any, values: tuple[float, ...]) -> tuple[str, tuple[float, ...]] | None:
+    """A colour as the eye tells it from others, all blacks one; ``None`` for paint that leaves the paper white.
+
+    Full ink of a spot colour is never white, however light the colour that stands for it on a screen.
+    """
+    spot = bool(_mu.ll_fz_colorspace_is_device_n(space))
+    if spot:
+        return (str(_mu.ll_fz_colorspace_name(space)), values) if max(values, default=0.0) > 0.0 else None
     # kept by name: the library reads it after an unnamed one is gone
     params = _mu.FzColorParams()
-    rgb = _mu.ll_fz_convert_color(space, colour, _mu.ll_fz_device_rgb(), None, params.internal())
-    return min(rgb[:3]) >= _WHITE
+    rgb = _mu.ll_fz_convert_color(space, colour, _mu.ll_fz_device_rgb(), None, params.internal())[:3]
+    if min(rgb) >= _WHITE:
+        return None
+    return ("", (0.0, 0.0, 0.0)) if max(rgb) <= _BLACK else ("", tuple(round(part, 1) for part in rgb))
