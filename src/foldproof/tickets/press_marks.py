@@ -58,7 +58,7 @@ def mark_places(plan: Plan, job: Job, date: str, numbers: Collection[int]) -> di
     """The marks of both sides of some sheets (by number).
 
     Args:
-        date: as it is printed on the sheets.
+        date: as it is printed on the sheets: how long the job line is settles where other marks find room.
     """
     last = max(numbers, default=0)
     made = MarkMaker(plan, job.marks, plan.title, date, job.sections.signed_leaves).sides()
