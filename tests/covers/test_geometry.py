@@ -165,3 +165,34 @@ def test_the_ink_of_the_spine_is_where_poppler_paints_it(tmp_path: Path, hands: 
     assert line.box_mm.x1 == pytest.approx(100.3 + across[1] / 10, abs=0.15)
     assert line.box_mm.y1 == pytest.approx(HIGH + 3 - down[0] / 10, abs=0.15)
     assert line.box_mm.y0 == pytest.approx(HIGH + 3 - across[0] / 10, abs=0.15)
+
+
+TYPST = """
+#set page(width: {w}mm, height: {h}mm, margin: 0mm, fill: cmyk(60%, 35%, 10%, 0%))
+#set text(fill: white, font: "Libertinus Serif")
+#place(top + left, dx: 103mm, rect(width: {spine}mm, height: {h}mm, fill: cmyk(90%, 60%, 20%, 10%)))
+#place(top + left, dx: 103mm, box(width: {spine}mm, height: {h}mm,
+  align(center + horizon, rotate(90deg, reflow: true, text(size: 20pt)[The Lamps of Merrowby]))))
+#place(top + left, dx: 140mm, dy: 30mm, text(size: 22pt)[The Lamps \\ of Merrowby])
+#place(top + left, dx: 12mm, dy: 20mm, box(width: 80mm, text(size: 10pt)[#lorem(60)]))
+#place(top + left, dx: 50mm, dy: 110mm, box(fill: white, inset: 2mm, image("bars.svg", width: 40mm)))
+"""
+
+
+def test_a_cover_of_another_maker_is_read_as_well(tmp_path: Path, hands: Workers) -> None:
+    """Set by Typst, its bars drawn by zxing-cpp; Typst states no TrimBox, and that alone is asked about."""
+    import typst
+    import zxingcpp
+
+    code = zxingcpp.create_barcode(EAN, zxingcpp.BarcodeFormat.EAN13)
+    (tmp_path / "bars.svg").write_text(code.to_svg(scale=1, add_hrt=True, add_quiet_zones=True), encoding="utf-8")
+    source, target = tmp_path / "cover.typ", tmp_path / "cover.pdf"
+    source.write_text(TYPST.format(w=WIDE + 6, h=HIGH + 6, spine=SPINE), encoding="utf-8")
+    typst.compile(source, output=target, ignore_system_fonts=True)
+    got = held(target, sizes(), hands)
+    bars = got.seen.bars if got.seen else None
+    # the drawing is 113 modules wide: 11 + 95 + 7
+    assert bars is not None and bars.digits == EAN
+    assert bars.module_mm == pytest.approx(40 / 113, abs=0.002)
+    # bars in the black of a screen are grey to Typst
+    assert told(got) == [("cover-trim-box", QUERY)]

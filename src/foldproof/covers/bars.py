@@ -190,7 +190,7 @@ def _quiet(dark: NDArray[np.bool_], first: float, last: float, top: int, bottom:
     The ends of the bars are left out: the first digit stands below them, before the first bar.
     """
     inset = (bottom - top) // 8
-    rows = dark[top + inset : max(top + inset + 1, bottom - inset)].any(axis=0)
+    rows: NDArray[np.bool_] = np.asarray(np.any(dark[top + inset : max(top + inset + 1, bottom - inset)], axis=0))
     module = (last - first) / MODULES
     # what is less than a third of a module from the bar is the bar's own edge
     before = np.flatnonzero(rows[: max(0, math.floor(first - module / 3))])
