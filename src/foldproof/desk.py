@@ -25,6 +25,7 @@ from foldproof.preflight.known import Earlier
 from foldproof.preflight.specs import Spec
 from foldproof.preflight.words import counted
 from foldproof.report.model import Settings
+from foldproof.xjdf.read import told_by
 
 #: the stages in their order, the same words in the log, in ``--help`` and in the report
 STAGES = ("read", "check", "mend", "make up", "impose", "prove", "print")
@@ -124,11 +125,13 @@ def _held_against(baseline: Earlier, spec: Spec) -> str:
 
 
 def instructions_in(plan: Path) -> FoldingInstructions:
-    """The folding instructions of a written ``plan.json``; nothing else in it is looked at.
+    """The folding instructions of a written ``plan.json``, or of a job ticket (``.xjdf``); nothing else is looked at.
 
     Raises:
-        AskedWrong: the file is missing, no JSON, or holds no instructions that can be read.
+        AskedWrong: the file is missing, no JSON or XJDF, or holds no instructions that can be read.
     """
+    if plan.suffix.lower() == ".xjdf":
+        return told_by(plan)
     try:
         data = json.loads(plan.read_text(encoding="utf-8"))
         return FoldingInstructions.from_json(data["instructions"])
