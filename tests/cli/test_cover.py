@@ -3,8 +3,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from functools import cache
 from pathlib import Path
 from xml.etree import ElementTree as ET
@@ -21,6 +22,7 @@ from foldproof.errors import ExitCode
 from foldproof.job.load import load_house, load_job
 from foldproof.makeup.choose import plans
 from foldproof.report.as_json import plan_json, schema, written
+from foldproof.workers import Workers
 from tests.build import book
 from tests.covers.building import ISBN, Cover, sizes, write
 
@@ -35,6 +37,14 @@ binding = "glued"
 [paper]
 stock = "Hearth Book 90"
 """
+
+
+@pytest.fixture(scope="module", autouse=True)
+def one_process() -> Iterator[None]:
+    """All runs of this module share one process for pages: starting it takes longer than looking at a cover."""
+    with pytest.MonkeyPatch.context() as patch, Workers(1) as hands:
+        patch.setattr("foldproof.workers.Workers", lambda count: contextlib.nullcontext(hands))
+        yield
 
 
 @pytest.fixture(scope="module")
