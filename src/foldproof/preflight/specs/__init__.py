@@ -31,7 +31,7 @@ from attrs import field, frozen
 from pydantic import Field
 
 from foldproof.errors import AskedWrong, OurFault
-from foldproof.job.model import Table
+from foldproof.job.tables import Table
 from foldproof.job.toml_file import meant, parse_toml, read_toml, shown, validated
 from foldproof.preflight.model import Check, Limit, Limits, Severity
 from foldproof.preflight.registry import CHECKS, check_named
