@@ -5,15 +5,17 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from foldproof.case.cover_drawing import write_cover_drawing
 from foldproof.case.cover_sizes import cover_sizes, jacket_sizes
+from foldproof.case.die import write_die
 from foldproof.case.drawing import write_case_drawing
 from foldproof.case.sizes import reckoned_case
-from foldproof.desk import BENCH_TICKETS, CASE, COVER_DRAWING, JACKET_DRAWING, JOB_TICKET, TICKETS, Asked
+from foldproof.desk import BENCH_TICKETS, CASE, COVER_DRAWING, DIE, JACKET_DRAWING, JOB_TICKET, TICKETS, Asked
 from foldproof.manuscript.first_lines import first_lines
 from foldproof.manuscript.folios import printed_folios
+from foldproof.preflight.model import Finding
 from foldproof.quantities.ink import ink_covers
 from foldproof.quantities.model import Work
 from foldproof.quantities.reckon import reckon
@@ -69,15 +71,28 @@ def work_of(results: Results, asked: Asked, sheets: Path, workers: Workers) -> T
     return Told(work, (*ink.notes, *((case.unknown,) if case.unknown else ())))
 
 
-def write_benches(work: Work, folder: Path) -> tuple[str, ...]:
-    """Tickets, drawings, die and job ticket, as far as the book has them; what the report is to say of them."""
-    plan, notes = work.plan, []
+def write_benches(work: Work, folder: Path) -> tuple[Finding, ...]:
+    """Tickets, drawings, die and job ticket, as far as the book has them.
+
+    Returns:
+        What is wrong with the die.
+
+    Raises:
+        AskedWrong: the die cannot be drawn of what the job asks for.
+        NotWritten: the folder does not take the files.
+    """
+    plan = work.plan
+    findings: tuple[Finding, ...] = ()
     write_tickets(work, folder / TICKETS, folder / BENCH_TICKETS)
     write_xjdf(work, folder / JOB_TICKET)
     if work.case is not None:
         write_case_drawing(work.case, plan.title, folder / CASE, plan.reading)
+        if work.job.stamping is not None:
+            # where on the open case it is, its words say: no page of the book shows it
+            told = write_die(work.case, work.job, work.house, plan.title, work.author, folder / DIE).findings
+            findings = tuple(evolve(finding, place_mm=None) for finding in told)
     if work.cover is not None:
         write_cover_drawing(work.cover, plan.title, folder / COVER_DRAWING)
     if work.jacket is not None:
         write_cover_drawing(work.jacket, plan.title, folder / JACKET_DRAWING)
-    return tuple(notes)
+    return findings

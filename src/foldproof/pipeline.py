@@ -13,6 +13,7 @@ from pathlib import Path
 from attrs import evolve, frozen
 
 from foldproof.benches import work_of, write_benches
+from foldproof.case.die_checks import DIE_CHECKS
 from foldproof.desk import (
     DUMMY,
     LATE,
@@ -43,7 +44,7 @@ from foldproof.manuscript.trim import book_trim_mm
 from foldproof.mend.run import mend, told
 from foldproof.pdf.splitting import split_sheets
 from foldproof.preflight.known import compared
-from foldproof.preflight.model import Facts
+from foldproof.preflight.model import Facts, Finding
 from foldproof.preflight.page_digests import page_digests
 from foldproof.preflight.registry import CHECKS
 from foldproof.preflight.run import check, needs_of
@@ -297,7 +298,9 @@ def _print(results: Results, asked: Asked, folder: Path, workers: Workers, watch
     told = None
     if results.plan is not None and results.proved:
         told = work_of(results, asked, folder / SHEETS, workers)
-        results = evolve(results, notes=(*results.notes, *told.notes, *write_benches(told.work, folder)))
+        results = evolve(results, notes=(*results.notes, *told.notes))
+        if of_the_die := write_benches(told.work, folder):
+            results = _with_the_die(results, of_the_die, asked)
     write_reports(results, folder, workers)
     if told is not None:
         write_dummy(told.work.plan, folder / DUMMY, told.work.folios)
@@ -306,6 +309,16 @@ def _print(results: Results, asked: Asked, folder: Path, workers: Workers, watch
         if asked.split_sheets:
             split_sheets(folder / SHEETS, folder / "sheets")
     return Outcome(_code(results, asked), results, publish(folder, asked.out, most_bytes=asked.most_bytes))
+
+
+def _with_the_die(results: Results, of_the_die: Sequence[Finding], asked: Asked) -> Results:
+    """What is wrong with the die beside what is wrong with the pages; no page is at fault."""
+    found = results.findings
+    items = tuple(sorted((*of_the_die, *found.items), key=lambda one: (one.page or 0, one.check, one.cause)))
+    checks = (*found.checks, *dict.fromkeys(one.check for one in of_the_die))
+    findings = evolve(found, items=items, checks=checks)
+    held = compared(findings, results.digests, asked.baseline) if asked.baseline is not None else None
+    return evolve(results, findings=findings, compared=held, checks=(*results.checks, *DIE_CHECKS))
 
 
 def _code(results: Results, asked: Asked) -> ExitCode:

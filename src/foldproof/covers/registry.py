@@ -6,6 +6,7 @@ from __future__ import annotations
 import importlib
 import pkgutil
 
+from foldproof.case.die_checks import DIE_CHECKS
 from foldproof.covers import checks
 from foldproof.errors import AskedWrong
 from foldproof.job.toml_file import meant
@@ -37,12 +38,12 @@ ALL: tuple[Check, ...] = tuple(
     sorted((*COVER_CHECKS, *(check_named(name) for name in _BORROWED)), key=lambda check: check.id)
 )
 
-#: every check that can be explained: of books and of covers, sorted by id
-EXPLAINED: tuple[Check, ...] = tuple(sorted((*CHECKS, *COVER_CHECKS), key=lambda check: check.id))
+#: every check that can be explained: of books, covers and dies, sorted by id
+EXPLAINED: tuple[Check, ...] = tuple(sorted((*CHECKS, *COVER_CHECKS, *DIE_CHECKS), key=lambda check: check.id))
 
 
 def explained_check(name: str) -> Check:
-    """One check of books or covers by its id.
+    """One check of books, covers or dies by its id.
 
     Raises:
         AskedWrong: there is none of that name; the message names the nearest.
