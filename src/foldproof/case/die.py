@@ -125,8 +125,8 @@ def _laid_out(
         placed, left_away = placed + more, left_away + less
     if not placed:
         raise AskedWrong(
-            f"The job: stamping: nothing that it asks for has room on spine or front ({'; '.join(left_away)}); stamp "
-            "the front board, or state a shorter stamping.title."
+            f"The job: stamping: nothing that it asks for has room on spine or front ({'; '.join(left_away)}); "
+            "state a shorter stamping.title, or give the emblem smaller."
             if left_away
             else "The job: stamping: the emblem is for a place that is not stamped; change stamping.emblem_on."
         )
