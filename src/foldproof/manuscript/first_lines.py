@@ -54,13 +54,15 @@ def first_lines(
     ]
     read = _read(manuscript, wanted, workers, password)
     folios = printed_folios(observations)
-    heads = Counter(_bare(line.text) for page in wanted for line in _band(read.get(page.index, ()), page.size_pt[1]))
+    heads: Counter[str] = Counter()
+    for page in wanted:
+        heads.update({_bare(line.text) for line in _band(read.get(page.index, ()), page.size_pt[1])})
     found = {
         page.index: _first(read[page.index], page.size_pt[1], _folio(folios, page.index), heads)
         for page in wanted
         if page.index in read
     }
-    return tuple(_cut(found.get(page.index, "")) for page in manuscript.pages)
+    return tuple(cut_at_word(found.get(page.index, ""), LETTERS) for page in manuscript.pages)
 
 
 def _read(
@@ -132,9 +134,12 @@ def _leading(lines: Sequence[TextLine], size: float) -> float:
     return median(steps) if len(steps) > 2 else _LEADING * size
 
 
-def _cut(text: str) -> str:
-    if len(text) <= LETTERS:
+def cut_at_word(text: str, letters: int) -> str:
+    """A text of so many letters at the most, cut at a space where one is near."""
+    if len(text) <= letters:
         return text
-    cut = text[: LETTERS - 1]
-    space = cut.rfind(" ")
-    return (cut[:space] if space > LETTERS * 2 // 3 else cut).rstrip(" ,;:") + "…"
+    cut = text[: letters - 1]
+    if text[letters - 1] != " ":
+        space = cut.rfind(" ")
+        cut = cut[:space] if space > letters * 2 // 3 else cut
+    return cut.rstrip(" ,;:") + "…"

@@ -18,6 +18,7 @@ from typing import Any
 from attrs import field, frozen
 
 from foldproof.impose.marks.code import plain_ascii, symbol
+from foldproof.manuscript.first_lines import cut_at_word
 from foldproof.quantities.model import Count, Work
 from foldproof.tickets.cautions import DEFER
 
@@ -127,13 +128,8 @@ def counts_of(work: Work, bench: str, sheets: Sequence[int] = ()) -> tuple[Count
 
 
 def short(text: str, letters: int) -> str:
-    """A text cut to so many letters, at a space where one is near."""
-    text = " ".join(text.split())
-    if len(text) <= letters:
-        return text
-    cut = text[: letters - 1]
-    space = cut.rfind(" ")
-    return (cut[:space] if space > letters * 2 // 3 else cut).rstrip(" ,;:") + "…"
+    """A text on one line, cut to so many letters, at a space where one is near."""
+    return cut_at_word(" ".join(text.split()), letters)
 
 
 def breakable(text: str) -> str:

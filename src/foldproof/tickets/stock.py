@@ -105,10 +105,11 @@ def _cut(house: House, order: StockOrder) -> tuple[dict[str, Any] | None, str]:
         "across": parent.across,
         "up": parent.up,
     }
+    into = f"into {parent.out} each" if parent.out > 1 else "down to it"
     return plan, (
         f"The house does not hold it in this size: buy it so, or cut {wanted:,} sheets of"
-        f" {format_size_mm(*parent.sheet_mm)} into {parent.out} each"
-        f" ({100 * parent.waste(order.sheet_mm):.0f} % left over). Square the first edge; every cut from edge to edge."
+        f" {format_size_mm(*parent.sheet_mm)} {into} ({100 * parent.waste(order.sheet_mm):.0f} % left over). Square the"
+        " first edge; every cut from edge to edge."
     )
 
 
