@@ -31,7 +31,7 @@ Box = tuple[float, float, float, float]
 
 #: pixels a millimetre: 72 to the inch
 _PX_PER_MM = PT_PER_MM
-#: samples of a raster at most, all plates together: four plates of a sheet of 1620 x 1220 mm are drawn at 52 to the
+#: samples of a raster at most, all plates together: four plates of a sheet of 1620 x 1220 mm are drawn at 51 to the
 #: inch, five times as many plates at 23
 _MOST_SAMPLES = 32_000_000
 #: side of the square over which the darkest place is averaged: what an eye, or a densitometer's operator, takes for one
@@ -225,4 +225,4 @@ def _darkest(job: SideJob, cells: Cells, cell: int, grid: _Grid) -> tuple[tuple[
 def _sliding(cells: Cells) -> Cells:
     """Sums of so many rows as a square has, one for each first row."""
     last = cells.shape[0] - _CELLS + 1
-    return np.sum([cells[row : row + last] for row in range(_CELLS)], axis=0, dtype=np.uint32)
+    return np.asarray(np.sum([cells[row : row + last] for row in range(_CELLS)], axis=0, dtype=np.uint32))

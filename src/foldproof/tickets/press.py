@@ -54,7 +54,7 @@ def press_look(work: Work, kind: SheetKind) -> dict[str, Any]:
                 told.append(_corner_words(plan, standing[number, side], lay, width, labels))
                 _lead_to_corner(overlay[side], str(n), standing[number, side], lay, width)
             elif name == "darkest":
-                told.append(_darkest(work, number, side, standing[number, side], labels))
+                told.append(_darkest(work, number, side, standing[number, side], labels, "page "))
                 spot = _spot(work, number, side)
                 overlay[side]["spot"] = None if spot is None else {"n": str(n), "at_mm": spot[0]}
             else:
@@ -77,7 +77,10 @@ def press_look(work: Work, kind: SheetKind) -> dict[str, Any]:
             "As the pulled sheet lies with the printed side up and the gripper edge towards you: across is from the"
             " edge of the paper that ran against the side lay, up from the gripper edge, mm, to the middle of the mark."
         ),
-        "heads": ["sheet", *(f"{side.value}: {of}" for side in sides for of in ("page by the lay", "darkest place"))],
+        "heads": [
+            "sheet",
+            *(f"{side.value}: {of}" for side in sides for of in ("page by the lay", "darkest place, page")),
+        ],
         "rows": [
             [str(sheet), *(cell for side in sides for cell in _cells(work, sheet, side, standing, labels))]
             for sheet in kind.sheets
@@ -169,14 +172,14 @@ def _corner_words(plan: Plan, places: Sequence[PagePlace], lay: str, width_mm: f
     return f"{labels.of(place.position)}, its head to the {head}; trim from {across:.0f}\u00a0/\u00a0{box.y0:.0f}"
 
 
-def _darkest(work: Work, number: int, side: Side, places: Sequence[PagePlace], labels: Labels) -> str:
+def _darkest(work: Work, number: int, side: Side, places: Sequence[PagePlace], labels: Labels, before: str = "") -> str:
     spot = _spot(work, number, side)
     if spot is None:
         return "not measured" if _unmeasured(work, number, side) else "bare"
     (x, y), percent = spot
     across = x if lay_on(work.plan, number, side) == "left" else _width(work.plan, number) - x
     on = next((place for place in places if place.page is not None and _clip(place).holds(Rect(x, y, x, y))), None)
-    page = f", page {labels.of(on.position)}" if on is not None else ""
+    page = f", {before}{labels.of(on.position)}" if on is not None else ""
     return f"{across:.0f}\u00a0/\u00a0{y:.0f}: {percent:.0f}\u00a0%{page}"
 
 
