@@ -62,10 +62,16 @@ def test_what_is_not_reckoned_has_its_reason(entry: dict[str, str]) -> None:
 
 @pytest.mark.parametrize("fact", sorted(facts()))
 def test_a_fact_here_is_the_handbooks(fact: str) -> None:
-    """Figures that the handbook states apart from its words stand here as they stand there."""
-    ours, theirs = facts()[fact], _handbook()[fact]
-    assert ours["read"] == theirs["read"]
+    """Figures that the handbook states apart from its words stand here as they stand there.
+
+    What the handbook does not hold was recalled, and says of what.
+    """
+    ours, theirs = facts()[fact], _handbook().get(fact)
     assert ours["source"].strip()
+    if theirs is None:
+        assert ours["read"] == "memory"
+        return
+    assert ours["read"] == theirs["read"]
     for part in ("inputs", "outputs"):
         for key, figure in theirs.get(part, {}).items():
             if key in ours.get(part, {}):

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import hashlib
 import pickle
+from pathlib import Path
 
 from attrs import evolve
 
@@ -13,6 +14,7 @@ from foldproof.batch.model import BookTask
 from foldproof.desk import Asked, settings_of
 from foldproof.errors import AskedWrong
 from foldproof.files import sha256_of
+from foldproof.job.model import Job
 
 
 def asked_for(task: BookTask) -> Asked:
@@ -51,7 +53,7 @@ def key_of(asked: Asked) -> str:
     says = (
         sha256_of(asked.manuscript),
         asked.manuscript.name,
-        asked.job.model_dump_json(),
+        *_job(asked.job),
         asked.house.model_dump_json(),
         repr(asked.spec),
         repr(settings_of(asked)),
@@ -59,3 +61,13 @@ def key_of(asked: Asked) -> str:
         asked.date,
     )
     return hashlib.sha256("\0".join(says).encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def _job(job: Job) -> tuple[str, ...]:
+    """What the job says; of the emblem that it names, the bytes and the name instead of the place."""
+    emblem = job.stamping.emblem if job.stamping is not None else None
+    if job.stamping is None or emblem is None:
+        return (job.model_dump_json(),)
+    named = job.model_copy(update={"stamping": job.stamping.model_copy(update={"emblem": Path(emblem.name)})})
+    # one that is not there ends the book by itself, with its sentence
+    return named.model_dump_json(), sha256_of(emblem) if emblem.is_file() else ""

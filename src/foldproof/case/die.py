@@ -98,7 +98,7 @@ def write_die(case: CaseSizes, job: Job, house: House, title: str, author: str, 
 
 
 def _wanted(asked: StampingChoice, house: House, title: str, author: str) -> Wanted:
-    emblem = read_emblem(Path(asked.emblem)) if asked.emblem else None
+    emblem = read_emblem(asked.emblem) if asked.emblem is not None else None
     return Wanted(
         title=plain_text(title if asked.title is None else asked.title),
         author=plain_text(author if asked.author is None else asked.author),

@@ -25,7 +25,9 @@ def prove(
     sheets: Annotated[
         Path, typer.Argument(metavar="SHEETS.pdf", readable=False, help="The written sheets.", show_default=False)
     ],
-    plan: Annotated[Path, typer.Option("--plan", metavar="plan.json", help="Holds the folding instructions; or job.xjdf.")],
+    plan: Annotated[
+        Path, typer.Option("--plan", metavar="plan.json", help="Holds the folding instructions; or job.xjdf.")
+    ],
     manuscript: Annotated[
         Path | None, typer.Option("--manuscript", metavar="BOOK.pdf", help="Without it, content is not compared.")
     ] = None,

@@ -6,6 +6,7 @@ A customary value stands as a default with ``common practice, no source`` unless
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Literal
 
 from pydantic import Field
@@ -64,7 +65,7 @@ class StampingChoice(Table):
     front: bool = True
     spine_reads: SpineReads = "head to foot"
     #: a vector drawing (PDF), beside the job file: on the front board, on the spine, or both
-    emblem: str | None = None
+    emblem: Path | None = None
     emblem_on: Literal["front", "spine", "both"] = "front"
     #: as the die is engraved
     mirror: bool = False

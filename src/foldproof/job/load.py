@@ -53,8 +53,8 @@ def load_job(path: Path) -> Job:
         # a spec file named in a job is looked for beside the job, not where the command happens to run
         beside = job.check.model_copy(update={"spec": str(path.parent / spec)})
         job = job.model_copy(update={"check": beside})
-    if job.stamping is not None and job.stamping.emblem:
-        stamping = job.stamping.model_copy(update={"emblem": str(path.parent / job.stamping.emblem)})
+    if job.stamping is not None and job.stamping.emblem is not None:
+        stamping = job.stamping.model_copy(update={"emblem": path.parent / job.stamping.emblem})
         job = job.model_copy(update={"stamping": stamping})
     return job
 
