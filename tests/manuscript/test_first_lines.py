@@ -84,6 +84,11 @@ def test_a_chapter_title_is_a_first_line(tmp_path: Path) -> None:
     assert lines_of(tmp_path / "a.pdf", [{"content": content}], [None]) == ("Of Wicks and Oil",)
 
 
+def test_the_number_of_a_chapter_is_told_with_its_title(tmp_path: Path) -> None:
+    content = text_at("XIV", 60, 180, 14) + text_at("The Salt Stair", 50, 170, 14) + block(BODY, 150)
+    assert lines_of(tmp_path / "a.pdf", [{"content": content}], [None]) == ("XIV The Salt Stair",)
+
+
 def test_text_close_under_the_head_edge_is_text(tmp_path: Path) -> None:
     assert lines_of(tmp_path / "a.pdf", [{"content": block(BODY, 208)}], [None])[0].startswith("Line 1")
 

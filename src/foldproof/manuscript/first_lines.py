@@ -28,6 +28,8 @@ _STANDS_OFF = 1.3
 _LEADING = 1.2
 #: type smaller than the text by so much, points, is set smaller
 _SMALLER_PT = 0.3
+#: a line of fewer letters tells little
+_BRIEF = 8
 #: seconds for a job of so many pages
 _SECONDS, _PAGES = 30.0, 8
 _FIGURES = re.compile(r"[\W\d_]*|[\W_]*[ivxlcdm]+[\W_]*", re.IGNORECASE)
@@ -105,14 +107,19 @@ def _first(lines: Sequence[TextLine], height_pt: float, folio: str, heads: Count
     leading = _leading(told, size)
     for line, after in zip(told, [*told[1:], None], strict=True):
         if line not in _band(told, height_pt):
-            return line.text
+            return _with_next(line, after)
         stands_off = after is not None and after.foot - line.foot > _STANDS_OFF * leading
         words = [word.lower() for word in re.split(r"\W+", line.text) if word]
         bears = bool(folio) and bool(words) and folio in (words[0], words[-1])
         repeated = heads[_bare(line.text)] > 1 and bool(_bare(line.text))
         if not (repeated or (stands_off and (bears or line.size < size - _SMALLER_PT))):
-            return line.text
+            return _with_next(line, after)
     return ""
+
+
+def _with_next(line: TextLine, after: TextLine | None) -> str:
+    """A line; the number of a chapter, say, with what stands below it, since others have numbers too."""
+    return f"{line.text} {after.text}" if after is not None and len(line.text) < _BRIEF else line.text
 
 
 def _is_folio(line: TextLine, folio: str, height_pt: float) -> bool:
