@@ -168,8 +168,8 @@ def _words(work: Work, units: Sequence[Unit]) -> str:
         words += "Pieces of one section are set one in another first, the outermost named first. "
     if line and len(units) > line.stations:
         words += (
-            f"There are more than {line.stations} stations hold: gather each turn by itself and lay what it makes"
-            " behind that of the turn before; the list tells turn and station. "
+            f"There are more sections than the {line.stations} stations hold: gather each turn by itself and lay"
+            " what it makes behind that of the turn before; the list tells turn and station. "
         )
     mark = plan.instructions.collation
     if mark is None or plan.binding == "stitched":
