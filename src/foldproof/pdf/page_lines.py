@@ -15,21 +15,17 @@ import pymupdf
 from attrs import field, frozen
 from pymupdf import mupdf
 
-from foldproof.pdf.memory import room_for
+from foldproof.pdf.opened import FAILURES, Six, framed, unlocked
 
 # its Python layer carries no types
 _fitz: Any = pymupdf
 
-#: what MuPDF and its Python layer raise; FzErrorBase is a plain Exception
-_FAILURES = (mupdf.FzErrorBase, RuntimeError, ValueError, OSError)
 #: bottoms of pieces that differ by less than this part of the type size are one line
 _ONE_LINE = 0.3
 #: pieces of a line that are farther apart than this part of the type size are set apart by a space
 _SPACE = 0.15
 #: no more lines of a page than this
 _MOST = 400
-
-Six = tuple[float, float, float, float, float, float]
 
 
 class TextLine(NamedTuple):
@@ -67,13 +63,12 @@ def page_lines(job: LinesJob) -> tuple[tuple[TextLine, ...], ...]:
     _fitz.TOOLS.mupdf_display_warnings(False)
     nothing: tuple[tuple[TextLine, ...], ...] = ((),) * len(job.pages)
     try:
-        room_for(job.path)
-        document = mupdf.pdf_open_document(str(job.path))
-        if mupdf.pdf_needs_password(document) and not mupdf.pdf_authenticate_password(document, job.password or ""):
+        document = unlocked(job.path, job.password)
+        if document is None:
             return nothing
         count = mupdf.pdf_count_pages(document)
         return tuple(_lines(document, page) if 0 <= page.index < count else () for page in job.pages)
-    except _FAILURES:
+    except FAILURES:
         return nothing
     finally:
         _fitz.TOOLS.store_shrink(100)
@@ -83,18 +78,13 @@ def _lines(document: Any, wanted: LinesOf) -> tuple[TextLine, ...]:
     width, height = wanted.size_pt
     try:
         page = mupdf.pdf_load_page(document, wanted.index)
-        # MuPDF's own page space begins at the CropBox and is already turned: undo that, then go by our frame
-        crop, seen = mupdf.FzRect(), mupdf.FzMatrix()
-        mupdf.pdf_page_transform(page, crop, seen)
-        matrix = mupdf.fz_invert_matrix(seen)
-        matrix = mupdf.fz_concat(matrix, mupdf.FzMatrix(*wanted.to_trim))
-        matrix = mupdf.fz_concat(matrix, mupdf.FzMatrix(1, 0, 0, -1, 0, height))
+        matrix = mupdf.fz_concat(framed(page, wanted.to_trim), mupdf.FzMatrix(1, 0, 0, -1, 0, height))
         held = mupdf.FzStextPage(mupdf.FzRect(0, 0, width, height))
         device = mupdf.fz_new_stext_device(held, mupdf.FzStextOptions())
         mupdf.pdf_run_page_contents(page, device, matrix, mupdf.FzCookie())
         mupdf.fz_close_device(device)
         found = _fitz.TextPage(held).extractDICT()
-    except _FAILURES:
+    except FAILURES:
         return ()
     pieces = [
         piece

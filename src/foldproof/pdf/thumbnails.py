@@ -14,7 +14,7 @@ import pymupdf
 from attrs import field, frozen
 from pymupdf import mupdf
 
-from foldproof.pdf.memory import room_for
+from foldproof.pdf.opened import FAILURES, Six, framed, unlocked
 
 # its Python layer carries no types
 _fitz: Any = pymupdf
@@ -24,10 +24,6 @@ _QUALITY = 72
 #: no picture gets wider or higher than this, whatever its box
 _MOST_PX = 2400
 
-#: what MuPDF and its Python layer raise; FzErrorBase is a plain Exception
-_FAILURES = (mupdf.FzErrorBase, RuntimeError, ValueError, OSError)
-
-Six = tuple[float, float, float, float, float, float]
 Box = tuple[float, float, float, float]
 
 
@@ -57,14 +53,12 @@ def views(job: ViewJob) -> tuple[bytes | None, ...]:
     _fitz.TOOLS.mupdf_display_warnings(False)
     nothing: tuple[bytes | None, ...] = (None,) * len(job.views)
     try:
-        # not through pymupdf's own Document, which reads the whole outline
-        room_for(job.path)
-        document = mupdf.pdf_open_document(str(job.path))
-        if mupdf.pdf_needs_password(document) and not mupdf.pdf_authenticate_password(document, job.password or ""):
+        document = unlocked(job.path, job.password)
+        if document is None:
             return nothing
         count = mupdf.pdf_count_pages(document)
         return tuple(_drawn(document, view) if 0 <= view.index < count else None for view in job.views)
-    except _FAILURES:
+    except FAILURES:
         return nothing
     finally:
         _fitz.TOOLS.store_shrink(100)
@@ -79,11 +73,7 @@ def _drawn(document: Any, view: View) -> bytes | None:
     try:
         page = mupdf.pdf_load_page(document, view.index)
         _uncrop(page)
-        # MuPDF's own page space begins at the CropBox and is already turned: undo that, then go by our frame
-        crop, seen = mupdf.FzRect(), mupdf.FzMatrix()
-        mupdf.pdf_page_transform(page, crop, seen)
-        matrix = mupdf.fz_invert_matrix(seen)
-        matrix = mupdf.fz_concat(matrix, mupdf.FzMatrix(*view.to_frame))
+        matrix = framed(page, view.to_frame)
         # frame (y up) to pixels (y down), the box's upper left corner at the origin
         matrix = mupdf.fz_concat(matrix, mupdf.FzMatrix(scale, 0, 0, -scale, -x0 * scale, y1 * scale))
         bounds = mupdf.FzIrect(0, 0, width_px, height_px)
@@ -93,7 +83,7 @@ def _drawn(document: Any, view: View) -> bytes | None:
         mupdf.pdf_run_page(page, device, matrix, mupdf.FzCookie())
         mupdf.fz_close_device(device)
         made: bytes = _fitz.Pixmap("raw", pixels).tobytes("jpeg", jpg_quality=_QUALITY)
-    except _FAILURES:
+    except FAILURES:
         return None
     return made
 
