@@ -188,3 +188,48 @@ def test_a_scheme_that_does_not_fold_is_told(key: str) -> None:
 
     with pytest.raises(AskedWrong, match=r"24 with offcut.*left 9 under"):
         shop_lines(_changed(scheme=odd))
+
+
+@pytest.mark.parametrize("told", STATED["board"], ids=lambda told: told["name"])
+def test_a_board_with_its_figures(told: dict[str, Any]) -> None:
+    row = _row(shop_lines(HOUSE), "price a sheet", told["name"])
+    assert (row["thickness"], row["sheet"], row["grain"]) == (told["thickness"], told["sheet"], told["grain"])
+    assert row["g/m2"] == str(told["grammage"])
+    assert row["price a sheet"] == f"{told['price_per_sheet']:.2f} crowns"
+
+
+@pytest.mark.parametrize("told", STATED["cloth"], ids=lambda told: told["name"])
+def test_a_cloth_with_its_figures(told: dict[str, Any]) -> None:
+    row = _row(shop_lines(HOUSE), "roll", told["name"])
+    assert (row["thickness"], row["roll"]) == (told["thickness"], f"{told['roll_width']} wide")
+    assert row["price a metre"] == f"{told['price_per_metre']:.2f} crowns"
+
+
+@pytest.mark.parametrize("told", STATED["carton"], ids=lambda told: told["name"])
+def test_a_carton_with_its_figures(told: dict[str, Any]) -> None:
+    row = _row(shop_lines(HOUSE), "at most", told["name"])
+    assert (row["inside"], row["height"], row["at most"]) == (
+        told["inside"],
+        told["height"],
+        f"{told['weight_max']:g} kg",
+    )
+
+
+def test_what_finishing_does_by_custom() -> None:
+    text = " ".join("\n".join(shop_lines(HOUSE)).split())
+    given = STATED["finishing"]
+    for said in (
+        f"{given['square']}, {given['joint']}",
+        f"an arc of {given['round_angle']} degrees",
+        ", then ".join(given["knives"]),
+        f"lines from {given['die_line']}, spaces from {given['die_space']}",
+        f"{STATED['ink_film']['uncoated']:g} on uncoated",
+        f"at most {STATED['pallet']['weight_max']} kg without it",
+    ):
+        assert said in text
+
+
+def test_a_house_without_boards_or_cartons_has_no_table_of_them() -> None:
+    bare = HOUSE.model_copy(update={"boards": (), "cloths": (), "cartons": (), "pallet": None})
+    heads = {table[0].split("  ")[0] for table in _tables(shop_lines(bare))}
+    assert not heads & {"Board", "Cloth", "Carton", "Pallet"} and "Finishing" in heads

@@ -14,20 +14,19 @@ from rich.text import Text
 from foldproof.job.model import Allowances, House, HouseFolder, HouseLine, HousePress, HouseScheme, HouseStock
 from foldproof.makeup.capability import Capability
 from foldproof.makeup.folding import Scheme, fold
+from foldproof.report.shop_finishing import NOT_STATED, finishing_tables, price, speed
 from foldproof.units import format_mm, format_size_mm
 
 #: columns of the terminal that a line may take
 WIDTH = 118
 #: the most that a side is made up for
 _FULL = 64
-_NO_PRICE = "no price stated"
-_NOT_STATED = "not stated"
 #: of the private use area, one column wide: the table breaks a line at every kind of space that has a name
 _HARD_SPACE = "\ue000"
 
 
 def shop_lines(house: House) -> list[str]:
-    """Presses, folders, binding lines, schemes, stocks and allowances, each as a table.
+    """Presses, folders, binding lines, schemes, stocks, what finishing has, and allowances, each as a table.
 
     Raises:
         FoldError: a scheme of the house, or its offcut, does not fold.
@@ -67,6 +66,8 @@ def shop_lines(house: House) -> list[str]:
     lines += _table(
         ("Stock", "g/m2", "a leaf", "price a kg", "grain: sheets in mm"), [_stock(one, house) for one in house.stocks]
     )
+    for heads, rows in finishing_tables(house):
+        lines += _table(heads, rows)
     return [*lines, *_table(("Allowances", ""), _allowances(house.allowances))[:-1]]
 
 
@@ -114,9 +115,9 @@ def _press_work(press: HousePress, house: House) -> tuple[str, ...]:
         press.name,
         ", ".join(_unbroken(way) for way in press.can),
         _make_ready(press.make_ready_sheets, press.make_ready_minutes),
-        _speed(press.sheets_per_hour, "sheets"),
-        _price(press.hour_price, house),
-        _price(press.plate_price, house),
+        speed(press.sheets_per_hour, "sheets"),
+        price(press.hour_price, house),
+        price(press.plate_price, house),
     )
 
 
@@ -127,9 +128,9 @@ def _folder_sizes(folder: HouseFolder) -> tuple[str, ...]:
         format_size_mm(*folder.sheet_min),
         format_size_mm(*folder.sheet_max),
         _range(folder.panel_min, folder.panel_max),
-        f"to {format_mm(folder.thickest, 2)}" if folder.thickest is not None else _NOT_STATED,
+        f"to {format_mm(folder.thickest, 2)}" if folder.thickest is not None else NOT_STATED,
         _range(folder.lip_min, folder.lip_max) if folder.lip_min is not None else "none",
-        heaviest or _NOT_STATED,
+        heaviest or NOT_STATED,
     )
 
 
@@ -138,8 +139,8 @@ def _folder_work(folder: HouseFolder, house: House) -> tuple[str, ...]:
         folder.name,
         ", ".join(_unbroken(name) for name in folder.schemes),
         _make_ready(folder.make_ready_sheets, folder.make_ready_minutes),
-        _speed(folder.sheets_per_hour, "sheets"),
-        _price(folder.hour_price, house),
+        speed(folder.sheets_per_hour, "sheets"),
+        price(folder.hour_price, house),
     )
 
 
@@ -156,16 +157,16 @@ def _line_sizes(line: HouseLine) -> tuple[str, ...]:
 
 
 def _line_work(line: HouseLine, house: House) -> tuple[str, ...]:
-    speed = _speed(line.books_per_hour, "books")
+    works = speed(line.books_per_hour, "books")
     if line.sewn_sections_per_hour is not None:
-        speed += f", {line.sewn_sections_per_hour:g} sections/h sewn"
+        works += f", {line.sewn_sections_per_hour:g} sections/h sewn"
     if line.trimmed_per_hour is not None:
-        speed += f", {line.trimmed_per_hour:g} books/h trimmed"
+        works += f", {line.trimmed_per_hour:g} books/h trimmed"
     return (
         line.name,
-        speed,
+        works,
         f"{line.make_ready_minutes:g} min, and {line.station_minutes:g} min a station",
-        _price(line.hour_price, house),
+        price(line.hour_price, house),
     )
 
 
@@ -195,7 +196,7 @@ def _stock(stock: HouseStock, house: House) -> tuple[str, ...]:
         f"{' or '.join(held)}: {', '.join(_unbroken(size) for size in alike)}" for held, alike in sizes.items()
     )
     leaf = f"{stock.caliper_mm:.3f} mm" + (" as stated" if stock.caliper is not None else "")
-    return stock.name + usual, f"{stock.grammage:g}", leaf, _price(stock.price_per_kg, house), sheets
+    return stock.name + usual, f"{stock.grammage:g}", leaf, price(stock.price_per_kg, house), sheets
 
 
 def _allowances(given: Allowances) -> list[tuple[str, ...]]:
@@ -232,7 +233,7 @@ def _allowances(given: Allowances) -> list[tuple[str, ...]]:
 
 def _range(least: float | None, most: float | None) -> str:
     if least is None and most is None:
-        return _NOT_STATED
+        return NOT_STATED
     if most is None:
         return f"from {format_mm(least or 0.0, 2)}"
     if not least:
@@ -242,16 +243,6 @@ def _range(least: float | None, most: float | None) -> str:
 
 def _make_ready(sheets: int, minutes: float) -> str:
     return f"{sheets} sheet{'' if sheets == 1 else 's'}, {minutes:g} min"
-
-
-def _speed(each_hour: float | None, what: str) -> str:
-    return "no speed stated" if each_hour is None else f"{each_hour:g} {what}/h"
-
-
-def _price(price: float | None, house: House) -> str:
-    if price is None:
-        return _NO_PRICE
-    return f"{price:.2f} {house.currency}".rstrip()
 
 
 def _unbroken(words: str) -> str:
