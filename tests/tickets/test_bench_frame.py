@@ -11,13 +11,14 @@ from typing import Any
 
 import numpy as np
 import pymupdf
-import pypdf
 import pytest
 import zxingcpp
 from attrs import evolve
 
+from foldproof.makeup.plan import SheetKind
 from foldproof.quantities.model import Count, Work
 from foldproof.tickets.bench import Bench, breakable, due, short
+from foldproof.tickets.labels import Labels
 from foldproof.tickets.write import benches_of, ticket_data, write_tickets
 from tests.tickets.crowded import crowded
 from tests.tickets.works import work_of
@@ -56,11 +57,12 @@ def test_no_word_lies_on_another_or_off_the_page(set_book: tuple[Work, Path]) ->
 
 def test_every_page_says_whose_it_is(set_book: tuple[Work, Path]) -> None:
     work, path = set_book
-    pages = [re.sub(r"\s+", " ", page.extract_text()) for page in pypdf.PdfReader(path).pages]
-    names = [bench.name for bench in benches_of(work)]
-    counts = Counter(heads_of(path))
-    assert list(dict.fromkeys(heads_of(path))) == list(dict.fromkeys(names))
-    for number, (text, name) in enumerate(zip(pages, heads_of(path), strict=True), 1):
+    with pymupdf.open(path) as document:
+        pages = [re.sub(r"\s+", " ", page.get_text()) for page in document]
+    names, heads = [bench.name for bench in benches_of(work)], heads_of(path)
+    counts = Counter(heads)
+    assert list(dict.fromkeys(heads)) == list(dict.fromkeys(names))
+    for number, (text, name) in enumerate(zip(pages, heads, strict=True), 1):
         assert f"ticket page {number} of {len(pages)}" in text
         assert work.plan.title[:12] in text.replace("\u200b", "")
         if counts[name] > 1:
@@ -127,6 +129,20 @@ def test_all_of_it_is_black_on_white(samples: ModuleType, tmp_path: Path) -> Non
             assert (shown.max(axis=1) - shown.min(axis=1)).max() <= 2, page.number + 1
 
 
+def test_kinds_beyond_the_twelfth_are_named(samples: ModuleType, tmp_path: Path) -> None:
+    plan = samples.plan(16 * 14)
+    work = work_of(evolve(plan, kinds=tuple(SheetKind(f"lot {n}", "octavo", (n,)) for n in range(1, 15))))
+    for bench in ("press", "folding"):
+        entries = [entry for entry in benches_of(work) if entry.bench == bench]
+        assert [entry.what for entry in entries] == [f"lot {n}: sheet {n}" for n in range(1, 13)]
+        assert entries[-1].body["says"][-1] == (
+            "2 more kinds of sheet are not drawn here; plan.json holds them: lot 13, sheet 13; lot 14, sheet 14."
+        )
+    write_tickets(work, tmp_path / "tickets.pdf", tmp_path / "single")
+    assert len([path for path in (tmp_path / "single").iterdir() if "press" in path.name]) == 1
+    assert crowded(tmp_path / "tickets.pdf") == []
+
+
 def test_quantities_are_told_once_for_each_sheet(samples: ModuleType) -> None:
     """What goes through twice comes out of the second pass; sheets that go through alike are named by their number."""
     work = work_of(samples.plan(48))
@@ -142,6 +158,22 @@ def test_quantities_are_told_once_for_each_sheet(samples: ModuleType) -> None:
     assert due(work, "press", (1, 2, 3)) == ("1,130 to 1,200 of each of 3", "1,030 to 1,060 of each of 3")
     assert due(work, "gathering") == ("1,030", "1,020")
     assert due(work, "sewing") == ("", "")
+
+
+@pytest.mark.parametrize(
+    ("found", "said"),
+    [
+        ([1, 2, 3, 4], "1 to 4"),
+        ([29, 30, None, None], "29 to 30, 2 blanks"),
+        ([None, 1, 2], "1 blank, 1 to 2"),
+        # a page that came instead of another breaks the run
+        ([1, 2, 9, 4], "1 to 2, 9, 4"),
+        ([16, 15], "16, 15"),
+        ([], ""),
+    ],
+)
+def test_pages_are_told_run_by_run(found: list[int | None], said: str, samples: ModuleType) -> None:
+    assert Labels(samples.plan()).found(found) == said
 
 
 @pytest.mark.parametrize(
