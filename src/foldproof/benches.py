@@ -20,6 +20,7 @@ from foldproof.quantities.ink import ink_covers
 from foldproof.quantities.model import Work
 from foldproof.quantities.reckon import reckon
 from foldproof.report.model import Results
+from foldproof.tickets.gathering import first_pages
 from foldproof.tickets.write import write_tickets
 from foldproof.workers import Workers
 from foldproof.xjdf.write import write_xjdf
@@ -39,19 +40,18 @@ def work_of(results: Results, asked: Asked, sheets: Path, workers: Workers) -> T
     Raises:
         AskedWrong: the job names a board, cloth or stock that the house has not.
     """
-    plan = results.plan
-    assert plan is not None, "benches are told of a plan alone"
+    plan, proof = results.plan, results.proof
+    assert plan is not None and proof is not None, "benches are told of a proved plan alone"
     quantities = reckon(plan, asked.job, asked.house)
     ink = ink_covers(sheets, plan, asked.house, workers, shunned=frozenset(results.observations.ended))
     case = reckoned_case(plan, asked.job, asked.house, quantities.thickness)
-    begins = {plan.places[section.first].page for section in plan.sections if section.first < len(plan.places)}
     book = asked.job.book
     work = Work(
         plan,
         asked.job,
         asked.house,
         quantities,
-        proof=results.proof,
+        proof=proof,
         ink=ink,
         case=case.sizes,
         cover=cover_sizes(plan, asked.job, asked.house, quantities.thickness),
@@ -60,7 +60,7 @@ def work_of(results: Results, asked: Asked, sheets: Path, workers: Workers) -> T
         first_lines=first_lines(
             results.observations,
             results.manuscript,
-            {page for page in begins if page is not None},
+            first_pages(plan, proof),
             workers,
             results.password,
         ),

@@ -15,7 +15,18 @@ from attrs import evolve
 from foldproof.files import write_bytes
 from foldproof.pdf.splitting import split_at_bookmarks
 from foldproof.quantities.model import Work
-from foldproof.tickets import case, casing_in, folding, gathering, packing, plates, press_sheet, sewing, stock, traveller
+from foldproof.tickets import (
+    case,
+    casing_in,
+    folding,
+    gathering,
+    packing,
+    plates,
+    press_sheet,
+    sewing,
+    stock,
+    traveller,
+)
 from foldproof.tickets import trimming as knives
 from foldproof.tickets.bench import Bench, frame_data
 from foldproof.tickets.diagram import drawings
