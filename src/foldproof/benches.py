@@ -68,7 +68,10 @@ def work_of(results: Results, asked: Asked, sheets: Path, workers: Workers) -> T
         isbn=book.isbn or "",
         date=results.date,
     )
-    return Told(work, (*ink.notes, *((case.unknown,) if case.unknown else ())))
+    notes = [*ink.notes, *([case.unknown] if case.unknown else [])]
+    if asked.job.stamping is not None and case.sizes is None:
+        notes.append("The job asks for stamping, and the book has no case: no die was drawn.")
+    return Told(work, tuple(notes))
 
 
 def write_benches(work: Work, folder: Path) -> tuple[Finding, ...]:
