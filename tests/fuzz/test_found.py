@@ -82,9 +82,12 @@ def test_repairs_that_find_nothing_leave_nothing(tmp_path: Path, ended: Any) -> 
     assert not [left for left in (tmp_path / "out").iterdir() if left.name.startswith("mended")]
 
 
-def test_metadata_that_are_no_stream_keep_no_book_from_being_mended_and_made(tmp_path: Path, ended: Any) -> None:
+@pytest.mark.parametrize("number", [False, True])
+def test_metadata_that_are_no_stream_keep_no_book_from_being_mended_and_made(
+    number: bool, tmp_path: Path, ended: Any
+) -> None:
     def after(pdf: pikepdf.Pdf) -> None:
-        pdf.Root.Metadata = pdf.make_indirect(pikepdf.Dictionary(Type=pikepdf.Name.Metadata))
+        pdf.Root["/Metadata"] = 12 if number else pdf.make_indirect(pikepdf.Dictionary(Type=pikepdf.Name.Metadata))
 
     note = pikepdf.Dictionary(Type=pikepdf.Name.Annot, Subtype=pikepdf.Name.Text, Rect=[9, 9, 20, 20], F=4)
     path = book(1, tmp_path / "a.pdf", after=after, annotations=[note],

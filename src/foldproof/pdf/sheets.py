@@ -328,7 +328,9 @@ class _Writer:
             self._notes.append(note)
 
 
-def _unpacks(stream: pikepdf.Object) -> bool:
+def _unpacks(stream: object) -> bool:
+    if not isinstance(stream, pikepdf.Stream):  # a number, even
+        return False
     try:
         stream.read_bytes()
     except pikepdf.PdfError:
