@@ -30,7 +30,9 @@ os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 #: the modules and folders that take longest, the longest first: a run that is spread begins with them, so that
 #: none is begun last and keeps the whole run waiting.  A name that is not there any more does no harm.
 LONGEST = (
-    "cli/test_readme_gate.py", "cli/test_long_books.py", "cli/test_books.py", "fuzz/test_fuzz.py", "matrix",
+    "cli/test_readme_gate.py", "faults/test_inside_matter.py", "cli/test_long_books.py", "cli/test_books.py",
+    "fuzz/test_fuzz.py", "faults/test_inside_bombs.py", "matrix", "test_benches.py", "covers/test_faults.py",
+    "tickets/test_finishing_pages.py", "tickets/test_plates.py", "quantities/test_ink.py",
     "cluster/test_books.py", "cluster/test_hands.py", "faults/test_outside.py", "faults/test_outside_stops.py",
     "batch/test_resume.py", "batch/test_limits.py",
     "batch/test_batch.py", "verdicts/test_verdicts.py", "preflight/test_standards.py",
