@@ -295,20 +295,24 @@ def _plans(asked: Asked, manuscript: Manuscript, inks: Inks, most: int, title: s
 
 def _print(results: Results, asked: Asked, folder: Path, workers: Workers, watch: Watch) -> Outcome:
     watch.stage("print", 0)
-    told = None
     if results.plan is not None and results.proved:
-        told = work_of(results, asked, folder / SHEETS, workers)
-        results = evolve(results, notes=(*results.notes, *told.notes))
-        if of_the_die := write_benches(told.work, folder):
-            results = _with_the_die(results, of_the_die, asked)
+        results = _tell_the_benches(results, asked, folder, workers)
     write_reports(results, folder, workers)
-    if told is not None:
-        write_dummy(told.work.plan, folder / DUMMY, told.work.folios)
+    if results.proved:
         if results.late is not None:
             write_late(results.late, folder / SHEETS, folder / LATE, folder / LATE_TOLD)
         if asked.split_sheets:
             split_sheets(folder / SHEETS, folder / "sheets")
     return Outcome(_code(results, asked), results, publish(folder, asked.out, most_bytes=asked.most_bytes))
+
+
+def _tell_the_benches(results: Results, asked: Asked, folder: Path, workers: Workers) -> Results:
+    """Write what every bench is handed; the results with what there was to say of it."""
+    told = work_of(results, asked, folder / SHEETS, workers)
+    of_the_die = write_benches(told.work, folder)
+    write_dummy(told.work.plan, folder / DUMMY, told.work.folios)
+    results = evolve(results, notes=(*results.notes, *told.notes))
+    return _with_the_die(results, of_the_die, asked) if of_the_die else results
 
 
 def _with_the_die(results: Results, of_the_die: Sequence[Finding], asked: Asked) -> Results:

@@ -136,8 +136,7 @@ def put_through(
     monkeypatch.setattr(pipeline, "_hands", lambda _: workers)
     if not whole:
         monkeypatch.setattr(pipeline, "write_reports", partial(write_reports, formats={Format.JSON}))
-        monkeypatch.setattr(pipeline, "write_tickets", lambda *_: None)
-        monkeypatch.setattr(pipeline, "write_dummy", lambda *_: None)
+        monkeypatch.setattr(pipeline, "_tell_the_benches", lambda results, *_: results)
     before = hashlib.sha256(path.read_bytes()).hexdigest()
     _forget_peaks()
     grown = _status("self", "VmRSS")
