@@ -53,7 +53,7 @@ def test_the_right_password_opens_the_book(lantern: Path, tmp_path: Path, foldpr
     done = foldproof("make", lantern, "-o", out, "--quiet", "--password-file", tmp_path / "word")
     assert done.returncode == ExitCode.STOPPED, done.stderr  # that it is locked is a finding
     assert REPORTS | {"sheets.pdf", "proof.json", "plan.json"} <= {one.name for one in out.iterdir()}
-    for one in out.iterdir():
+    for one in filter(Path.is_file, out.rglob("*")):
         assert locked.PASSWORD.encode() not in one.read_bytes(), "no output holds the password"
 
 

@@ -147,7 +147,7 @@ def test_slow_pages_are_given_back_not_lost(tmp_path: Path, monkeypatch: pytest.
     """A lot is left off after its time; here at once, so that every page needs a round of its own."""
     path = build.book(9, tmp_path / "a.pdf")
     manuscript = read(path)
-    turns = tuple(room._turn(page) for page in manuscript.pages)
+    turns = tuple(room.turn_of(page) for page in manuscript.pages)
     monkeypatch.setattr(room, "_ENOUGH_S", 0.0)
     job = room.Lot(room.Book(path, manuscript.sha256), turns, 3.0, True, True)
     assert [look.index for look in room.look_at(job)] == [0]
