@@ -3,9 +3,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import gc
 import os
 import shutil
+import signal
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -43,6 +45,13 @@ LONGEST = (
     "preflight/test_pages_files.py", "preflight/test_pictures.py", "passes/test_against_others.py",
     "manuscript/test_facts_independent.py", "browser/test_hostile_text.py", "browser/test_batch_index.py",
 )  # fmt: skip
+
+
+# A shell that runs the tests in the background lets them ignore Ctrl-C, and what they start with them: some of it is to
+# be stopped so.  (A process may not ask for it outside its first thread.)
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    with contextlib.suppress(ValueError):
+        signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 @pytest.hookimpl(trylast=True)
