@@ -4,7 +4,6 @@
 from __future__ import annotations
 
 import hashlib
-import io
 from base64 import b64encode
 from collections.abc import Sequence
 from importlib import resources
@@ -14,7 +13,7 @@ from typing import Any
 import jinja2
 from attrs import asdict
 from markupsafe import Markup
-from rich.console import Console, RenderableType
+from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
@@ -31,7 +30,7 @@ from foldproof.report.estimate import (
     unknown_words,
 )
 from foldproof.report.plan_facts import Row
-from foldproof.report.plans import WIDTH, bold, line
+from foldproof.report.plans import WIDTH, bold, line, printed
 from foldproof.report.words import clean, sentence
 
 ESTIMATE_SCHEMA = "foldproof/estimate/1"
@@ -64,14 +63,7 @@ def estimate_text(columns: Sequence[Length], job: Job, width: int = WIDTH, *, st
         parts += [_table(facts, heads, block), Text()]
     for name, told in _lists(columns, job):
         parts += [bold(name), *(line(one) for one in told), Text()]
-    said = io.StringIO()
-    console = Console(
-        file=said, width=wide, force_terminal=styled, color_system="standard" if styled else None, highlight=False,
-        legacy_windows=False, emoji=False, markup=False,
-    )  # fmt: skip
-    for part in parts:
-        console.print(part)
-    return "\n".join(one.rstrip() for one in said.getvalue().splitlines()).rstrip()
+    return printed(parts, wide, styled)
 
 
 def _blocks(widths: Sequence[int], room: int) -> list[list[int]]:

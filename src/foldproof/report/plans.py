@@ -39,6 +39,11 @@ def plans_text(plans: Sequence[Plan], width: int = WIDTH, *, styled: bool = Fals
         parts += [_table(facts, columns), Text()]
     for number, plan in enumerate(plans, 1):
         parts += _told(number, plan, whole=number == 1)
+    return printed(parts, wide, styled)
+
+
+def printed(parts: Sequence[RenderableType], wide: int, styled: bool) -> str:
+    """Parts one below the other as the terminal shows them, ``wide`` columns wide; no line ends in spaces."""
     said = io.StringIO()
     console = Console(
         file=said, width=wide, force_terminal=styled, color_system="standard" if styled else None, highlight=False,
