@@ -13,7 +13,6 @@ from __future__ import annotations
 import json
 import os
 import statistics
-import subprocess
 import sys
 import tempfile
 from pathlib import Path
@@ -22,6 +21,10 @@ from checking import cost_rows, size_rows
 from planning import plan_rows
 
 ROOT = Path(__file__).parents[2]
+sys.path.insert(0, str(ROOT))
+
+from tests.measured import measured as of_command  # noqa: E402
+
 BOOK = ROOT.parent / "shared" / "corpus" / "books" / "r-fullrefman.pdf"
 #: the book with the most objects a page
 DENSE = BOOK.with_name("pgfplots.pdf")
@@ -75,20 +78,11 @@ if __name__ == "__main__":
 
 
 def measured(*command: object) -> tuple[float, float, str]:
-    """CPU seconds, peak memory in MB of the largest process of the tree, and stdout of one command."""
-    # A process in between, so that RUSAGE_CHILDREN speaks of this command alone.
-    wrapper = (
-        "import json, resource, subprocess, sys\n"
-        "done = subprocess.run(sys.argv[1:], stdout=subprocess.PIPE, text=True)\n"
-        "use = resource.getrusage(resource.RUSAGE_CHILDREN)\n"
-        "print(json.dumps([done.returncode, use.ru_utime + use.ru_stime, use.ru_maxrss / 1024, done.stdout]))\n"
-    )
-    words = [sys.executable, "-c", wrapper, sys.executable, *map(str, command)]
-    done = subprocess.run(words, capture_output=True, text=True, check=True)
-    code, cpu_s, peak_mb, out = json.loads(done.stdout)
-    if code not in (0, 1):
-        raise SystemExit(f"{command} ended with {code}: {done.stderr[-2000:]}")
-    return cpu_s, peak_mb, out
+    """CPU seconds, peak memory in MB of the largest process of the tree, and stdout of one Python command."""
+    done = of_command(sys.executable, *command)
+    if done.returncode not in (0, 1):
+        raise SystemExit(f"{command} ended with {done.returncode}: {done.stderr[-2000:]}")
+    return done.cpu_s, done.peak_mb, done.stdout
 
 
 def median(times: int, *command: object) -> tuple[float, float]:
