@@ -6,6 +6,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+from foldproof.cores import hands_for
 from foldproof.desk import Asked
 from foldproof.errors import AskedWrong
 from foldproof.job.load import load_house, load_job, resolve
@@ -23,7 +24,7 @@ def ask(
     job: Path | None = None,
     house: Path | None = None,
     spec: str | None = None,
-    workers: int = 2,
+    workers: int | None = None,
     cluster: str | None = None,
     password_file: Path | None = None,
     only_warn: bool = False,
@@ -36,6 +37,7 @@ def ask(
     """Read the files named by the options.
 
     Args:
+        workers: processes that read and compare pages; ``None``: as many as are worth starting.
         epoch: seconds since 1970 whose day is printed on the sheets; ``None``: what SOURCE_DATE_EPOCH says.
 
     Raises:
@@ -53,7 +55,7 @@ def ask(
         job=the_job,
         house=the_house,
         spec=default_spec(the_job) if named is None else load_spec(named),
-        workers=workers,
+        workers=workers or hands_for(manuscript),
         cluster=cluster,
         password=password_in(password_file),
         only_warn=only_warn,

@@ -17,7 +17,6 @@ from typing import Any, Literal
 from attrs import evolve, field, frozen
 
 from foldproof.asking import ask
-from foldproof.cores import CORES
 from foldproof.desk import REPORTS, SHEETS, Asked, Nobody, Watch, bench, files_of, publish
 from foldproof.errors import AskedWrong, ExitCode, FoldproofError, OverLimit, Unreadable, told
 from foldproof.makeup.plan import Plan
@@ -112,7 +111,7 @@ def check(
         baseline: a ``findings.json`` of an earlier run: only what is new since then stops the book.
         out: a folder for every report of the check; nothing is written without one.
         password: opens a locked book; ``password_file``: the file whose first line does.
-        workers: processes that read pages; as many as there are processors without it.
+        workers: processes that read pages; without it as many as there are processors, one for a small file.
         cluster: address of a Dask scheduler whose workers read the pages instead; the extra ``cluster`` is needed.
         only_warn: findings of severity stop do not change ``code``.
         watch: told of stages and pages while they are done (:class:`foldproof.desk.Watch`), in the calling thread.
@@ -227,7 +226,7 @@ def _asked(
         job=_path(job),
         house=_path(house),
         spec=None if spec is None else os.fspath(spec),
-        workers=workers or CORES,
+        workers=workers,
         cluster=cluster,
         password_file=_path(password_file),
         only_warn=only_warn,

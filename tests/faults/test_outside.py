@@ -77,8 +77,8 @@ def test_out_is_not_allowed(small: Path, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("size_kb", [64, 256, 600, 1200])
 def test_disk_full(size_kb: int, mounted: Callable[..., Path], tmp_path: Path) -> None:
-    """The outputs of this book take some 3 MB; what is there of an earlier run takes 24 kB."""
-    source = book(120, tmp_path / "book.pdf", trim_mm=(140, 216), bleed_mm=3)
+    """The outputs of this book take some 1.5 MB; what is there of an earlier run takes 24 kB."""
+    source = book(48, tmp_path / "book.pdf", trim_mm=(140, 216), bleed_mm=3)
     disk = mounted(f"size={size_kb}k")
     out = disk / "out"
     out.mkdir()
@@ -156,8 +156,8 @@ def test_input_is_no_file(small: Path, tmp_path: Path) -> None:
 @pytest.mark.parametrize("command", ["make", "check"])
 @pytest.mark.parametrize("what", ["input_is_replaced", "input_is_cut_short", "input_is_removed"])
 def test_input_changes_while_it_is_read(what: str, command: str, tmp_path: Path) -> None:
-    path = book(200, tmp_path / "book.pdf", trim_mm=(140, 216), bleed_mm=3)
-    newer = book(200, tmp_path / "newer.pdf", say=lambda index: f"Another page {index}", trim_mm=(140, 216), bleed_mm=3)
+    path = book(64, tmp_path / "book.pdf", trim_mm=(140, 216), bleed_mm=3)
+    newer = book(64, tmp_path / "newer.pdf", say=lambda index: f"Another page {index}", trim_mm=(140, 216), bleed_mm=3)
     content, out = newer.read_bytes(), tmp_path / "out"
 
     def change() -> None:

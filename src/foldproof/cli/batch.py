@@ -15,6 +15,7 @@ import typer
 from foldproof.cli import options as o
 from foldproof.cli.ending import ends
 from foldproof.cli.stopping import heed
+from foldproof.cores import CORES
 from foldproof.errors import AskedWrong, ExitCode
 
 if TYPE_CHECKING:
@@ -60,7 +61,7 @@ def batch(
     ] = 1000,
     workers: Annotated[
         int, typer.Option("--workers", min=1, max=64, help="Books at a time.", show_default="cores")
-    ] = o.CORES,
+    ] = CORES,
     minutes: Annotated[float, typer.Option("--minutes", min=0.01, help="Time limit of one book.")] = 30.0,
     memory_mb: Annotated[
         int, typer.Option("--memory-mb", min=200, help="Memory limit of one book, all its processes together.")

@@ -42,7 +42,7 @@ def check(
         Path | None,
         typer.Option("-o", "--out", metavar="OUT|FILE", help="A folder for every report, or a file instead of stdout."),
     ] = None,
-    workers: o.WorkersOption = o.CORES,
+    workers: o.WorkersOption = None,
     cluster: o.ClusterOption = None,
     password_file: o.PasswordOption = None,
     only_warn: o.WarnOption = False,

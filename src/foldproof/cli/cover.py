@@ -53,13 +53,14 @@ def cover(
     out: Annotated[
         Path | None, typer.Option("-o", "--out", metavar="FILE", help="A file instead of stdout.", show_default=False)
     ] = None,
-    workers: o.WorkersOption = o.CORES,
+    workers: o.WorkersOption = None,
     password_file: o.PasswordOption = None,
     quiet: o.QuietOption = False,
 ) -> ExitCode:
     """Check one cover."""
     from foldproof.asking import ask
     from foldproof.cli.watching import watching
+    from foldproof.cores import hands_for
     from foldproof.covers.registry import ALL
     from foldproof.covers.run import USUAL_SPEC, CoverAsked, bars_told, look_over_cover, sizes_told
     from foldproof.desk import settings_of
@@ -81,7 +82,7 @@ def cover(
         sizes = _sizes(asked, _plan(asked, plan, watch), jacket=jacket)
         asked = evolve(asked, manuscript=cover, spec=rules)
         watch.stage("check", 1)
-        with Workers(workers) as hands:
+        with Workers(workers or hands_for(cover)) as hands:
             looked = look_over_cover(CoverAsked(cover, sizes, asked.job, asked.house, rules, asked.password), hands)
         results = Results(
             looked.manuscript, looked.observations, looked.findings, settings_of(asked), checks=ALL, spec=rules,

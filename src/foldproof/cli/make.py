@@ -34,7 +34,7 @@ def make(
     house: o.HouseOption = None,
     baseline: o.BaselineOption = None,
     form: o.FormatOption = "text",
-    workers: o.WorkersOption = o.CORES,
+    workers: o.WorkersOption = None,
     cluster: o.ClusterOption = None,
     password_file: o.PasswordOption = None,
     only_warn: o.WarnOption = False,

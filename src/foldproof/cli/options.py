@@ -8,7 +8,6 @@ from typing import Annotated, Literal
 
 import typer
 
-from foldproof.cores import CORES as CORES
 from foldproof.errors import AskedWrong
 
 Format = Literal["text", "json", "junit", "sarif", "letter"]
@@ -22,8 +21,12 @@ HouseOption = Annotated[
 ]
 SpecOption = Annotated[str | None, typer.Option("--spec", metavar="NAME|FILE", help="The printer's rules.")]
 WorkersOption = Annotated[
-    int, typer.Option("--workers", min=1, max=64, help="Processes that read and compare pages.", show_default="cores")
-]
+    int | None,
+    typer.Option(
+        "--workers", min=1, max=64, help="Processes that read and compare pages.",
+        show_default="cores; one for a small file",
+    ),
+]  # fmt: skip
 ClusterOption = Annotated[
     str | None,
     typer.Option("--cluster", metavar="ADDRESS", help="A Dask scheduler whose workers read and compare the pages."),

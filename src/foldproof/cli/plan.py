@@ -64,7 +64,7 @@ def plan(
     most: Annotated[
         int | None, typer.Option("--most", min=1, help="So many alternatives at the most.", show_default="5")
     ] = None,
-    workers: o.WorkersOption = o.CORES,
+    workers: o.WorkersOption = None,
     password_file: o.PasswordOption = None,
     quiet: o.QuietOption = False,
 ) -> ExitCode:

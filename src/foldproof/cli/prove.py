@@ -35,7 +35,7 @@ def prove(
     out: Annotated[
         Path | None, typer.Option("-o", "--out", metavar="FILE", help="Write the proof there as JSON.")
     ] = None,
-    workers: o.WorkersOption = o.CORES,
+    workers: o.WorkersOption = None,
     cluster: o.ClusterOption = None,
     password_file: o.PasswordOption = None,
     quiet: o.QuietOption = False,
@@ -44,6 +44,7 @@ def prove(
     from foldproof import pipeline
     from foldproof.asking import password_in
     from foldproof.cli.watching import watching
+    from foldproof.cores import hands_for
     from foldproof.prove.model import Verdict
     from foldproof.report.as_json import proof_json, written
     from foldproof.report.junit import proof_junit
@@ -52,7 +53,13 @@ def prove(
     o.spare_inputs(out, sheets, plan, manuscript, password_file)
     with answering(form, sheets.name), watching(quiet) as watch:
         proof = pipeline.prove_again(
-            sheets, plan, manuscript, workers=workers, watch=watch, password=password_in(password_file), cluster=cluster
+            sheets,
+            plan,
+            manuscript,
+            workers=workers or hands_for(sheets),
+            watch=watch,
+            password=password_in(password_file),
+            cluster=cluster,
         )
     as_json = written(proof_json(proof)).decode()
     if out is not None:
