@@ -7,6 +7,7 @@ Places are in the trim frame of the cover: lower left of its trim, y up, printed
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from typing import Unpack
 
 from attrs import frozen
 
@@ -15,7 +16,8 @@ from foldproof.geometry import Rect
 from foldproof.manuscript.model import PageFact, TrimSource
 from foldproof.pdf.cover_things import Line, Mark
 from foldproof.preflight.measures import Size, page_mm, size_mm
-from foldproof.preflight.model import Facts, Finding, Limit, Limits, NotJudged, Severity
+from foldproof.preflight.model import Facts, Finding, Limits, NotJudged, Severity
+from foldproof.preflight.words import Figures, finding
 
 #: what a written trim may be off: sizes in whole points are up to 0.18 mm off; as for the pages of the book
 SIZE_SLACK_MM = 0.5
@@ -169,29 +171,9 @@ def over_cover(
     return run
 
 
-def told(
-    cause: str,
-    severity: Severity,
-    problem: str,
-    remedy: str,
-    *,
-    place_mm: Rect | None = None,
-    measured: Limit | None = None,
-    limit: Limit | None = None,
-    unit: str = "",
-    count: int = 1,
-) -> Finding:
-    """A finding on the cover.  ``cause`` is ``"check/cause"``."""
-    return Finding(
-        check=cause.partition("/")[0],
-        severity=severity,
-        problem=problem,
-        remedy=remedy,
-        page=1,
-        place_mm=place_mm,
-        measured=round(measured, 2) if isinstance(measured, float) else measured,
-        limit=round(limit, 2) if isinstance(limit, float) else limit,
-        unit=unit,
-        cause=cause,
-        count=count,
-    )
+def told(cause: str, severity: Severity, problem: str, remedy: str, **figures: Unpack[Figures]) -> Finding:
+    """A finding on the cover, which is a page; limits that were reckoned are told to two places, as measures are."""
+    limit = figures.get("limit")
+    if isinstance(limit, float):
+        figures["limit"] = round(limit, 2)
+    return finding(cause, severity, problem, remedy, page=1, **figures)

@@ -9,7 +9,7 @@ frame, mm.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from itertools import islice, pairwise
 from typing import Any, NamedTuple
 
@@ -65,8 +65,14 @@ class _Things(Device):
         self.glyphs: list[_Glyph] = []
         self.too_many = False
 
-    def keep(self, what: str, box: Four, space: Any, colour: Any = None) -> None:
-        """Note one thing, unless its clip hides it or a mask is being made."""
+    def keep(self, what: str, bound: Callable[[], Four], space: Any, colour: Any = None) -> None:
+        """Note one thing with the box that ``bound`` tells, unless its clip hides it or a mask is being made."""
+        try:
+            self._keep(what, bound(), space, colour)
+        except BaseException as raised:  # nothing may pass through MuPDF
+            self.stop(raised)
+
+    def _keep(self, what: str, box: Four, space: Any, colour: Any) -> None:
         frame = self.frame
         if frame.masked or frame.hides(box) or self.raised is not None:
             return
@@ -84,44 +90,29 @@ class _Things(Device):
         self, _: Any, path: Any, even_odd: int, ctm: Any, space: Any, colour: Any, alpha: float, params: Any
     ) -> None:
         super().fill_path(_, path, even_odd, ctm, space, colour, alpha, params)
-        try:
-            if alpha > 0:
-                self.keep("fill", READ.four(_mu.ll_fz_bound_path(path, None, ctm)), space, colour)
-        except BaseException as raised:
-            self.stop(raised)
+        if alpha > 0:
+            self.keep("fill", lambda: READ.four(_mu.ll_fz_bound_path(path, None, ctm)), space, colour)
 
     def stroke_path(
         self, _: Any, path: Any, stroke: Any, ctm: Any, space: Any, colour: Any, alpha: float, params: Any
     ) -> None:
         super().stroke_path(_, path, stroke, ctm, space, colour, alpha, params)
-        try:
-            if alpha > 0:
-                self.keep("stroke", READ.four(_mu.ll_fz_bound_path(path, stroke, ctm)), space, colour)
-        except BaseException as raised:
-            self.stop(raised)
+        if alpha > 0:
+            self.keep("stroke", lambda: READ.four(_mu.ll_fz_bound_path(path, stroke, ctm)), space, colour)
 
     def fill_shade(self, _: Any, shade: Any, ctm: Any, alpha: float, params: Any) -> int:
         done: int = super().fill_shade(_, shade, ctm, alpha, params)
-        try:
-            self.keep("shading", READ.four(_mu.ll_fz_bound_shade(shade, ctm)), shade.colorspace)
-        except BaseException as raised:
-            self.stop(raised)
+        self.keep("shading", lambda: READ.four(_mu.ll_fz_bound_shade(shade, ctm)), shade.colorspace)
         return done
 
     def fill_image(self, _: Any, image: Any, ctm: Any, alpha: float, params: Any) -> int:
         done: int = super().fill_image(_, image, ctm, alpha, params)
-        try:
-            self.keep("picture", unit_square(READ.six(ctm)), image.colorspace)
-        except BaseException as raised:
-            self.stop(raised)
+        self.keep("picture", lambda: unit_square(READ.six(ctm)), image.colorspace)
         return done
 
     def fill_image_mask(self, _: Any, image: Any, ctm: Any, space: Any, colour: Any, alpha: float, params: Any) -> int:
         done: int = super().fill_image_mask(_, image, ctm, space, colour, alpha, params)
-        try:
-            self.keep("stencil", unit_square(READ.six(ctm)), space, colour)
-        except BaseException as raised:
-            self.stop(raised)
+        self.keep("stencil", lambda: unit_square(READ.six(ctm)), space, colour)
         return done
 
     def fill_text(self, _: Any, text: Any, ctm: Any, space: Any, colour: Any, alpha: float, params: Any) -> int:

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from decimal import Decimal
+from typing import TypedDict, Unpack
 
 from foldproof.geometry import Rect
 from foldproof.preflight.model import Facts, Finding, Limit, Severity
@@ -46,24 +47,39 @@ def numbers(indices: Sequence[int], most: int = 6) -> str:
     return f"{'page' if len(indices) == 1 else 'pages'} {listed(said, most)}"
 
 
-def on_page(
-    facts: Facts,
-    index: int,
+class Figures(TypedDict, total=False):
+    """What a finding may carry beside its words; what is left out is not known, and a count is 1."""
+
+    place_mm: Rect | None
+    measured: Limit | None
+    limit: Limit | None
+    unit: str
+    #: how many things on the page it stands for, where it tells of the worst of several
+    count: int
+
+
+def finding(
     cause: str,
     severity: Severity,
-    says: str,
+    problem: str,
     remedy: str,
     *,
-    place_mm: Rect | None = None,
-    measured: Limit | None = None,
-    limit: Limit | None = None,
-    unit: str = "",
-    count: int = 1,
+    page: int | None = None,
+    folio: str | None = None,
+    **figures: Unpack[Figures],
 ) -> Finding:
-    """A finding on one page (0-based ``index``).  ``cause`` is ``"check/cause"``; ``says`` goes on after the page.
+    """A finding.  ``cause`` is ``"check/cause"``; what was measured is told to two places."""
+    measured = figures.get("measured")
+    if isinstance(measured, float):
+        figures["measured"] = round(measured, 2)
+    check = cause.partition("/")[0]
+    return Finding(check, severity, problem, remedy, page=page, folio=folio, cause=cause, **figures)
 
-    ``count``: how many things on the page it stands for, where it tells of the worst of several.
-    """
+
+def on_page(
+    facts: Facts, index: int, cause: str, severity: Severity, says: str, remedy: str, **figures: Unpack[Figures]
+) -> Finding:
+    """A finding on one page (0-based ``index``); ``says`` goes on after the page.  The rest: :func:`finding`."""
     folio = facts.folio(index)
     number = str(index + 1)
     label = facts.label(index)
@@ -72,40 +88,9 @@ def on_page(
         page += f" (folio {folio})" if folio != number else ""
     elif label is not None and label != number:
         page += f" (labelled {label})"
-    return Finding(
-        check=cause.partition("/")[0],
-        severity=severity,
-        problem=f"{page}: {says}",
-        remedy=remedy,
-        page=index + 1,
-        folio=folio,
-        place_mm=place_mm,
-        measured=round(measured, 2) if isinstance(measured, float) else measured,
-        limit=limit,
-        unit=unit,
-        cause=cause,
-        count=count,
-    )
+    return finding(cause, severity, f"{page}: {says}", remedy, page=index + 1, folio=folio, **figures)
 
 
-def in_book(
-    cause: str,
-    severity: Severity,
-    problem: str,
-    remedy: str,
-    *,
-    measured: Limit | None = None,
-    limit: Limit | None = None,
-    unit: str = "",
-) -> Finding:
+def in_book(cause: str, severity: Severity, problem: str, remedy: str, **figures: Unpack[Figures]) -> Finding:
     """A finding on the whole book."""
-    return Finding(
-        check=cause.partition("/")[0],
-        severity=severity,
-        problem=problem,
-        remedy=remedy,
-        measured=round(measured, 2) if isinstance(measured, float) else measured,
-        limit=limit,
-        unit=unit,
-        cause=cause,
-    )
+    return finding(cause, severity, problem, remedy, **figures)
