@@ -15,6 +15,7 @@ from string import ascii_uppercase
 from attrs import frozen
 
 from foldproof.case.cutting_case import CaseCutting, case_cutting
+from foldproof.case.parts import COVER, ENDPAPERS, JACKET, PartOrder, paper_parts
 from foldproof.case.sizes import reckoned_case
 from foldproof.job.covering import cover_kind, is_cased
 from foldproof.job.model import House, Job
@@ -33,6 +34,7 @@ _NOT_KNOWN = "not known"
 _STATED = {
     "plates": "plate_price",
     "paper": "price_per_kg",
+    **{f"paper of the {part}": "price_per_kg" for part in (ENDPAPERS, COVER, JACKET)},
     "board": "price_per_sheet",
     "strip board": "price_per_sheet",
     "cloth": "price_per_metre",
@@ -59,32 +61,34 @@ class Length:
     quantities: Quantities
     cost: Cost  #: of the plan, and of what is reckoned behind it
     unknown: tuple[str, ...]  #: what could not be reckoned, a sentence each
+    parts: tuple[PartOrder, ...] = ()  #: paper of endpapers, cover, jacket
 
 
 def lengths(made: Sequence[Estimated], house: House, more: Sequence[Sequence[CostLine]] | None = None) -> list[Length]:
-    """Run lengths with all their cost lines: the plan's, then case, casing-in and cartons.
+    """Run lengths with all their cost lines: the plan's, then paper of its other parts, case, casing-in and cartons.
 
     Args:
         more: for each run length cost lines that are reckoned elsewhere, such as ink.
 
     Raises:
-        AskedWrong: the job names a board or cloth that the house has not.
+        AskedWrong: the job names a board, cloth or stock that the house has not, or flaps wider than their panel.
     """
     names: dict[object, str] = {}
     found = []
     for nth, one in enumerate(made):
         name = names.setdefault(_made_up(one.plan), _letters(len(names)))
         cutting, unknown = _cut(one, house)
+        parts = paper_parts(one.plan, one.job, house, one.quantities.thickness)
         lines = (
             *(one.plan.cost.lines if one.plan.cost else ()),
+            *(_paper_line(order) for order in parts.orders),
             *_case_lines(cutting, house),
             *_finishing_lines(one.quantities, house),
             *(more[nth] if more else ()),
         )
         cost = Cost(lines, house.currency, one.plan.run_copies)
-        found.append(
-            Length(one.plan.run_copies, name, one.plan, one.quantities, cost, (*one.quantities.unknown, *unknown))
-        )
+        said = (*one.quantities.unknown, *parts.unknown, *unknown)
+        found.append(Length(one.plan.run_copies, name, one.plan, one.quantities, cost, said, parts.orders))
     return found
 
 
@@ -99,6 +103,12 @@ def _cut(one: Estimated, house: House) -> tuple[CaseCutting | None, tuple[str, .
         return None, (case.unknown,) if case.unknown else ()
     cutting = case_cutting(case.sizes, house, cases)
     return cutting, cutting.unknown
+
+
+def _paper_line(order: PartOrder) -> CostLine:
+    """As the plan's own paper: kilogrammes; the amount is that of the order, which was rounded once."""
+    says = f"{order.stock}: {sheets_words(order)}"
+    return CostLine(f"paper of the {order.part}", order.weight_kg, "kg", order.price_per_kg, order.price, says)
 
 
 def _case_lines(cutting: CaseCutting | None, house: House) -> list[CostLine]:
@@ -166,6 +176,8 @@ def rows(columns: Sequence[Length]) -> tuple[Row, ...]:
     add("sheets to order", lambda c: sum(order.gross for order in c.quantities.orders))
     add("reams", lambda c: sum(order.reams for order in c.quantities.orders), 2)
     add("paper, kg", lambda c: paper_kg(c.plan), 1)
+    for part in dict.fromkeys(order.part for column in columns for order in column.parts):
+        add(f"{part}, sheets", lambda c, part=part: _sheets(c, part))  # type: ignore[misc]
     for bench in _HOURS:
         hours = tuple(_hours(column.quantities, bench) for column in columns)
         if any(there for there, _ in hours):
@@ -190,6 +202,10 @@ def _hours(quantities: Quantities, bench: str) -> tuple[bool, float | None]:
     needs = [need.minutes for need in quantities.times if need.bench == bench]
     known = [minutes for minutes in needs if minutes is not None]
     return bool(needs), sum(known) / 60 if needs and len(known) == len(needs) else None
+
+
+def _sheets(column: Length, part: str) -> int | None:
+    return next((order.gross for order in column.parts if order.part == part), None)
 
 
 def _quantity(cost: Cost, what: str) -> float | None:
@@ -230,6 +246,29 @@ def _printed(run: SheetRun) -> str:
     return f"{run.press.name}, {format_size_mm(*run.sheet_mm)} of {run.stock}, {run.way}{copies}"
 
 
+def sheets_words(order: PartOrder) -> str:
+    """``"139 sheets of 890 x 1130 mm at 90 g/m2"``"""
+    return f"{count(order.gross, 'sheet')} of {format_size_mm(*order.sheet_mm)} at {order.grammage:g} g/m2"
+
+
+def parts_words(columns: Sequence[Length]) -> list[str]:
+    """How the paper of endpapers, cover and jacket came about, for each run length."""
+    return [
+        f"{_copies([column])}, {order.part}: {order.stock}, {sheets_words(order)}, {_weighed(order, column.cost)}. "
+        f"{order.says}"
+        for column in columns
+        for order in column.parts
+    ]
+
+
+def _weighed(order: PartOrder, cost: Cost) -> str:
+    """``"12.6 kg at 1.1 = 13.84 crowns"``; the weight alone where no price is stated."""
+    told = f"{order.weight_kg:,.1f} kg"
+    if order.price is None:
+        return told
+    return f"{told} at {order.price_per_kg:g} = {order.price:,.2f} {cost.currency}".rstrip()
+
+
 def missing_words(columns: Sequence[Length]) -> list[str]:
     """What the house would have to state for every line to have its price, a sentence each."""
     said: dict[str, None] = {}
@@ -257,14 +296,14 @@ def left_out_words(job: Job, plan: Plan) -> str:
     kind = cover_kind(job, plan.binding)
     out = ["ink"]
     if is_cased(job, plan.binding):
-        out += ["paper of the endpapers"] * (job.cover.endpapers == "separate")
+        out += ["folding and tipping of the endpapers"] * (job.cover.endpapers == "separate")
         out += ["thread"] * (plan.binding == "sewn") + ["lining", "glue"]
         out += ["die and foil"] * (job.stamping is not None)
     elif kind == "paper":
-        out += ["paper, plates and printing of the cover"]
+        out += ["plates and printing of the cover"]
         out += ["thread"] * (plan.binding == "sewn")
         out += ["wire"] if plan.binding == "stitched" else ["glue"] if plan.binding != "leaflet" else []
-    out += ["the jacket"] * (job.jacket is not None)
+    out += ["plates and printing of the jacket"] * (job.jacket is not None)
     return f"No line speaks of {listed([*out, 'pallets'])}."
 
 

@@ -17,6 +17,7 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from foldproof.case.parts import PartOrder
 from foldproof.job.model import Job
 from foldproof.report.as_json import cost_json, written
 from foldproof.report.estimate import (
@@ -25,6 +26,7 @@ from foldproof.report.estimate import (
     left_out_words,
     made_up_words,
     missing_words,
+    parts_words,
     plans_words,
     rows,
     unknown_words,
@@ -93,6 +95,7 @@ def _table(facts: Sequence[Row], heads: Sequence[str], block: Sequence[int]) -> 
 def _lists(columns: Sequence[Length], job: Job) -> list[tuple[str, list[str]]]:
     lists = [
         ("Plans", plans_words(columns)),
+        ("Endpapers, cover, jacket", parts_words(columns)),
         ("Prices not stated", missing_words(columns)),
         ("Not reckoned", [*unknown_words(columns), left_out_words(job, columns[0].plan)]),
     ]
@@ -163,6 +166,7 @@ def _length(column: Length) -> dict[str, Any]:
         "made_up": made_up_words(column.plan),
         "plates": len(quantities.plates),
         "orders": plain["orders"],
+        **({"parts": [_part(order) for order in column.parts]} if column.parts else {}),
         "counts": plain["counts"],
         "times": plain["times"],
         "thickness": plain["thickness"],
@@ -171,6 +175,12 @@ def _length(column: Length) -> dict[str, Any]:
         "cost": cost_json(column.cost),
         "a_copy": None if total is None else round(total / column.copies, _PLACES),
     }
+
+
+def _part(order: PartOrder) -> dict[str, Any]:
+    """An order without the drawing of its cuts."""
+    plain: dict[str, Any] = _numbers(asdict(order, filter=lambda field, _: field.name != "layout"))
+    return plain
 
 
 def _numbers(value: Any) -> Any:

@@ -10,12 +10,12 @@ from foldproof.case.model import CaseSizes
 from foldproof.job.covering import is_cased
 from foldproof.quantities.materials import endpaper_of
 from foldproof.quantities.model import Work
+from foldproof.quantities.untrimmed import endpaper_leaf_mm
 from foldproof.tickets.bench import Bench, counts_of, due
 from foldproof.tickets.bench_drawing import Drawing, scale_for, scale_words, width_of
 from foldproof.tickets.cautions import cautions_of
 from foldproof.tickets.labels import Labels
 from foldproof.tickets.sewing import TIP_MM
-from foldproof.tickets.trimming import amounts
 from foldproof.units import format_mm, format_size_mm
 
 #: widest drawing of the open case, and how much of its height is shown
@@ -88,8 +88,7 @@ def _endpapers(work: Work) -> list[str]:
             " “self-endpapers” stops the job where ink is found on them.",
         ]
     paper = endpaper_of(plan, work.job, work.house)
-    first = amounts(plan, plan.kinds[0])[0]
-    wide, high = first.size_mm[0] - first.spine_mm, first.size_mm[1]
+    wide, high = endpaper_leaf_mm(plan)
     books = sum(count.goes_in for count in counts_of(work, "trimming")) or work.quantities.copies
     return [
         "Endpapers: separate.",
