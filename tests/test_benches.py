@@ -12,8 +12,19 @@ import pikepdf
 import pytest
 
 import foldproof
-from foldproof.desk import BENCH_TICKETS, CASE, COVER_DRAWING, DIE, INK_ZONES, JACKET_DRAWING, JOB_TICKET, TICKETS
+from foldproof.desk import (
+    BENCH_TICKETS,
+    CASE,
+    COVER_DRAWING,
+    DIE,
+    INK_ZONES,
+    JACKET_DRAWING,
+    JOB_TICKET,
+    TICKETS,
+    Nobody,
+)  # fmt: skip
 from tests.build import book
+from tests.case.test_die_emblem import endless
 
 TRIM = (100.0, 150.0)
 #: a job of a book that has all of it
@@ -36,10 +47,10 @@ def interior(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return book(64, tmp_path_factory.mktemp("interior") / "book.pdf", trim_mm=TRIM, bleed_mm=3)
 
 
-def made(interior: Path, folder: Path, job: str) -> foldproof.Made:
+def made(interior: Path, folder: Path, job: str, watch: Nobody | None = None) -> foldproof.Made:
     folder.mkdir(exist_ok=True)
     (folder / "job.toml").write_text(job, encoding="utf-8")
-    return foldproof.make(interior, folder / "out", job=folder / "job.toml", workers=1)
+    return foldproof.make(interior, folder / "out", job=folder / "job.toml", workers=1, watch=watch)
 
 
 def digests(out: Path) -> dict[str, str]:
@@ -92,11 +103,20 @@ def test_a_die_that_does_not_hold_stops_the_book(interior: Path, tmp_path: Path)
     assert str(tmp_path) not in "".join(map(str, told)), "no path of this machine"
 
 
-def test_an_emblem_that_is_not_there_leaves_nothing(interior: Path, tmp_path: Path) -> None:
-    with pytest.raises(foldproof.AskedWrong, match=r"lamp\.pdf"):
-        made(interior, tmp_path, WHOLE + 'emblem = "lamp.pdf"\n')
-    out = tmp_path / "out"
-    assert not out.exists() or not list(out.iterdir())
+@pytest.mark.parametrize("which", ["not there", "endless"])
+def test_an_emblem_that_cannot_be_read_is_told_before_the_book_is(
+    which: str, interior: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    if which == "endless":
+        endless(tmp_path / "lamp.pdf")
+        monkeypatch.setattr("foldproof.case.emblem._SECONDS", 0.5)
+    stages: list[str] = []
+    watch = Nobody()
+    monkeypatch.setattr(watch, "stage", lambda name, total: stages.append(name))
+    with pytest.raises(foldproof.AskedWrong, match=r"lamp\.pdf") as told:
+        made(interior, tmp_path, WHOLE + 'emblem = "lamp.pdf"\n', watch)
+    assert told.value.exit_code is foldproof.ExitCode.ASKED_WRONG and stages == []
+    assert not (tmp_path / "out").exists()
 
 
 def test_stamping_without_a_case_is_told(interior: Path, tmp_path: Path) -> None:

@@ -7,6 +7,7 @@ import os
 from pathlib import Path
 
 from foldproof.cores import hands_for
+from foldproof.covers.registry import BY_SPEC
 from foldproof.desk import Asked
 from foldproof.errors import AskedWrong
 from foldproof.job.load import load_house, load_job, resolve
@@ -54,7 +55,7 @@ def ask(
         out=out,
         job=the_job,
         house=the_house,
-        spec=default_spec(the_job) if named is None else load_spec(named),
+        spec=default_spec(the_job, BY_SPEC) if named is None else load_spec(named, BY_SPEC),
         workers=workers or hands_for(manuscript),
         cluster=cluster,
         password=password_in(password_file),

@@ -15,6 +15,7 @@ from foldproof.case.sizes import reckoned_case
 from foldproof.desk import BENCH_TICKETS, CASE, COVER_DRAWING, DIE, JACKET_DRAWING, JOB_TICKET, TICKETS, Asked
 from foldproof.manuscript.first_lines import first_lines
 from foldproof.manuscript.folios import printed_folios
+from foldproof.pdf.die_emblem import Emblem
 from foldproof.preflight.model import Finding
 from foldproof.quantities.ink import ink_covers
 from foldproof.quantities.model import Work
@@ -74,8 +75,10 @@ def work_of(results: Results, asked: Asked, sheets: Path, workers: Workers) -> T
     return Told(work, tuple(notes))
 
 
-def write_benches(work: Work, folder: Path) -> tuple[Finding, ...]:
+def write_benches(work: Work, folder: Path, emblem: Emblem | None = None) -> tuple[Finding, ...]:
     """Tickets, drawings, die and job ticket, as far as the book has them.
+
+    ``emblem``: of the die, where the job names one.
 
     Returns:
         What is wrong with the die.
@@ -92,8 +95,8 @@ def write_benches(work: Work, folder: Path) -> tuple[Finding, ...]:
         write_case_drawing(work.case, plan.title, folder / CASE, plan.reading)
         if work.job.stamping is not None:
             # where on the open case it is, its words say: no page of the book shows it
-            told = write_die(work.case, work.job, work.house, plan.title, work.author, folder / DIE).findings
-            findings = tuple(evolve(finding, place_mm=None) for finding in told)
+            die = write_die(work.case, work.job, work.house, plan.title, work.author, folder / DIE, emblem)
+            findings = tuple(evolve(finding, place_mm=None) for finding in die.findings)
     if work.cover is not None:
         write_cover_drawing(work.cover, plan.title, folder / COVER_DRAWING)
     if work.jacket is not None:

@@ -14,6 +14,8 @@ from attrs import evolve, frozen
 
 from foldproof.benches import work_of, write_benches
 from foldproof.case.die_checks import DIE_CHECKS
+from foldproof.case.emblem import emblem_of
+from foldproof.covers.registry import ALL as OF_COVERS
 from foldproof.desk import (
     DUMMY,
     LATE,
@@ -42,6 +44,7 @@ from foldproof.manuscript.same import hold_same
 from foldproof.manuscript.seen import PROCESS
 from foldproof.manuscript.trim import book_trim_mm
 from foldproof.mend.run import mend, told
+from foldproof.pdf.die_emblem import Emblem
 from foldproof.pdf.splitting import split_sheets
 from foldproof.preflight.known import compared
 from foldproof.preflight.model import Facts, Finding
@@ -79,6 +82,8 @@ def make(asked: Asked, watch: Watch = Nobody()) -> Outcome:  # noqa: B008 - it h
     """
     kept = read_kept(asked.late) if asked.late else None
     with _hands(asked) as workers, bench(asked.out, asked.manuscript) as folder:
+        # before the book is looked at: a slip of the job is told at once
+        emblem = emblem_of(asked.job, workers)
         results = _read_and_check(asked, workers, watch, kept)
 
         watch.stage("mend", 0)
@@ -127,7 +132,7 @@ def make(asked: Asked, watch: Watch = Nobody()) -> Outcome:  # noqa: B008 - it h
         if kept is not None:
             results = kept.told(results)
 
-        return _print(results, asked, folder, workers, watch)
+        return _print(results, asked, folder, workers, watch, emblem)
 
 
 def look_over(asked: Asked, watch: Watch = Nobody(), *, reports: bool = False) -> Outcome:  # noqa: B008
@@ -269,7 +274,7 @@ def _read_and_check(asked: Asked, workers: Workers, watch: Watch, kept: Kept | N
         bulk_mm=plan.bulk_mm if plan else None, sides=plan.sides if plan else None,
         blanks_back=plan.blanks_back if plan else None,
     )  # fmt: skip
-    findings, digests = check(facts, asked.spec), page_digests(observations)
+    findings, digests = check(facts, asked.spec, of_covers=OF_COVERS), page_digests(observations)
     return Results(
         manuscript, observations, findings, settings_of(asked), checks=CHECKS, plan=plan, refusal=refusal,
         password=asked.password, spec=asked.spec, digests=digests,
@@ -293,10 +298,12 @@ def _plans(asked: Asked, manuscript: Manuscript, inks: Inks, most: int, title: s
     return plans(len(manuscript.pages), trim_mm, asked.job, asked.house, title=title, most=most, inks=inks)
 
 
-def _print(results: Results, asked: Asked, folder: Path, workers: Workers, watch: Watch) -> Outcome:
+def _print(
+    results: Results, asked: Asked, folder: Path, workers: Workers, watch: Watch, emblem: Emblem | None = None
+) -> Outcome:
     watch.stage("print", 0)
     if results.plan is not None and results.proved:
-        results = _tell_the_benches(results, asked, folder, workers)
+        results = _tell_the_benches(results, asked, folder, workers, emblem)
     write_reports(results, folder, workers)
     if results.proved:
         if results.late is not None:
@@ -306,10 +313,10 @@ def _print(results: Results, asked: Asked, folder: Path, workers: Workers, watch
     return Outcome(_code(results, asked), results, publish(folder, asked.out, most_bytes=asked.most_bytes))
 
 
-def _tell_the_benches(results: Results, asked: Asked, folder: Path, workers: Workers) -> Results:
+def _tell_the_benches(results: Results, asked: Asked, folder: Path, workers: Workers, emblem: Emblem | None) -> Results:
     """Write what every bench is handed; the results with what there was to say of it."""
     told = work_of(results, asked, folder / SHEETS, workers)
-    of_the_die = write_benches(told.work, folder)
+    of_the_die = write_benches(told.work, folder, emblem)
     write_dummy(told.work.plan, folder / DUMMY, told.work.folios)
     results = evolve(results, notes=(*results.notes, *told.notes))
     return _with_the_die(results, of_the_die, asked) if of_the_die else results

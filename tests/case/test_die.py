@@ -19,6 +19,7 @@ from foldproof.case.model import CaseSizes
 from foldproof.errors import AskedWrong
 from foldproof.job.load import load_house
 from foldproof.job.model import House, Job
+from foldproof.pdf.die_emblem import read_emblem
 from foldproof.preflight.model import Severity
 from tests.case.made import DINGWORD
 
@@ -77,7 +78,8 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Make:
         if key not in kept:
             job = Job.model_validate({"book": {"reading": reading}, "stamping": {"ink": "Gold Foil 7", **stamping}})
             target = folder / f"{len(kept)}.pdf"
-            report = write_die(case, job, house, title, author, target)
+            named = job.stamping.emblem if job.stamping else None
+            report = write_die(case, job, house, title, author, target, read_emblem(named) if named else None)
             document = pymupdf.open(target)
             kept[key] = Made(report, target, document[0].get_drawings(), document[0], document)
         return kept[key]
@@ -259,7 +261,6 @@ def test_several_colours_become_one_foil_and_are_told(made: Make, tmp_path: Path
         ({"title": ""}, "no title, author or emblem"),
         ({"spine": False, "front": False}, "neither spine nor front"),
         ({"title": "灯台守"}, 'has no "灯"'),
-        ({"emblem": "nowhere/lamp.pdf"}, "lamp.pdf is not there"),
     ],
 )
 def test_what_cannot_be_stamped_is_told(asked: dict[str, Any], words: str, tmp_path: Path) -> None:

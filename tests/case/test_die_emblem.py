@@ -3,16 +3,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 
+from foldproof.case.emblem import emblem_of
 from foldproof.errors import AskedWrong, ExitCode
 from foldproof.job.load import load_job
+from foldproof.job.model import Job
 from foldproof.pdf.die_emblem import read_emblem
 from foldproof.pdf.die_shapes import bounds
+from foldproof.workers import Workers
+from tests.workers.jobs import crash, die, starve
 
 SQUARE = b"0 0 0 1 k 10 20 30 40 re f"
 
@@ -146,3 +152,79 @@ def test_an_emblem_is_looked_for_beside_its_job(tmp_path: Path) -> None:
     (folder / "job.toml").write_text('[stamping]\nink = "Gold"\nemblem = "art/lamp.pdf"\n', encoding="utf-8")
     stamping = load_job(folder / "job.toml").stamping
     assert stamping is not None and Path(stamping.emblem or "") == folder / "art" / "lamp.pdf"
+
+
+# --- in a process that may be ended ---------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def hands() -> Iterator[Workers]:
+    with Workers(1) as workers:
+        yield workers
+
+
+def job(path: Path) -> Job:
+    return Job.model_validate({"stamping": {"ink": "Gold", "emblem": str(path)}})
+
+
+def endless(target: Path) -> Path:
+    """Each of forty forms draws the next one twice, and the last draws nothing: no shape is met in 2^40 drawings."""
+    with pikepdf.new() as pdf:
+        pdf.add_blank_page(page_size=(100, 100))
+        box = Array([0, 0, 100, 100])
+        form = pdf.make_stream(b"0 0 m n", Type=Name.XObject, Subtype=Name.Form, BBox=box)
+        for _ in range(40):
+            inner = Dictionary(XObject=Dictionary(X=form))
+            form = pdf.make_stream(b"/X Do /X Do", Type=Name.XObject, Subtype=Name.Form, BBox=box, Resources=inner)
+        pdf.pages[0].obj["/Resources"] = Dictionary(XObject=Dictionary(X=form))
+        pdf.pages[0].obj["/Contents"] = pdf.make_stream(b"/X Do")
+        pdf.save(target)
+    return target
+
+
+def test_the_emblem_of_a_job_comes_back_whole(tmp_path: Path, hands: Workers, monkeypatch: pytest.MonkeyPatch) -> None:
+    target = emblem(tmp_path / "lamp.pdf", SQUARE + b" [3 1] 2 d 4 w 60 50 m 90 50 l S")
+    assert emblem_of(job(target), hands) == read_emblem(target)
+    assert emblem_of(Job(), hands) is None
+    assert emblem_of(Job.model_validate({"stamping": {"ink": "Gold"}}), hands) is None
+    # a job file that is named from its own folder; the process may have begun elsewhere
+    monkeypatch.chdir(tmp_path)
+    assert emblem_of(job(Path("lamp.pdf")), hands) == read_emblem(target)
+
+
+def test_what_is_wrong_with_it_is_told_as_if_it_were_read_here(tmp_path: Path, hands: Workers) -> None:
+    target = emblem(tmp_path / "lamp.pdf", SQUARE + b" 1 g 20 30 5 5 re f")
+    with pytest.raises(AskedWrong) as here:
+        read_emblem(target)
+    with pytest.raises(AskedWrong) as there:
+        emblem_of(job(target), hands)
+    assert str(there.value) == str(here.value) and there.value.exit_code is ExitCode.ASKED_WRONG
+
+
+def test_a_loop_in_the_library_is_ended(tmp_path: Path, hands: Workers, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("foldproof.case.emblem._SECONDS", 0.5)
+    with pytest.raises(AskedWrong) as told:
+        emblem_of(job(endless(tmp_path / "lamp.pdf")), hands)
+    assert str(told.value) == (
+        "The job: stamping.emblem: lamp.pdf could not be read to its end (it took longer than 0.5 s); simplify it in "
+        "the drawing program, and export it again as a PDF."
+    )
+    monkeypatch.undo()
+    assert emblem_of(job(emblem(tmp_path / "sound.pdf", SQUARE)), hands) is not None
+
+
+@pytest.mark.parametrize(
+    ("fails", "number", "words"),
+    [(crash, 0, "SIGSEGV"), (die, 1, "for want of memory"), (starve, 1, "not enough memory")],
+)
+def test_a_crash_in_the_library_is_told(
+    fails: Callable[[int], Any], number: int, words: str, hands: Workers, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def alone(_: Callable[[Path], Any], path: Path, *, seconds: float) -> object:
+        return next(hands.map(fails, [number], seconds=seconds))[1]
+
+    broken = Workers(1)
+    monkeypatch.setattr(broken, "alone", alone)
+    with pytest.raises(AskedWrong, match=words) as told:
+        emblem_of(job(Path("art/lamp.pdf")), broken)
+    assert str(told.value).startswith("The job: stamping.emblem: lamp.pdf could not be read to its end (")

@@ -19,7 +19,7 @@ from foldproof.errors import AskedWrong
 from foldproof.geometry import Matrix, Rect
 from foldproof.job.finishing import StampingChoice
 from foldproof.job.model import House, Job
-from foldproof.pdf.die_emblem import Emblem, read_emblem
+from foldproof.pdf.die_emblem import Emblem
 from foldproof.pdf.die_shapes import Shape, bounds, moved
 from foldproof.pdf.die_writing import DieLayer, DiePage, ink_name, write_die_page
 from foldproof.preflight.model import Finding, Severity
@@ -55,22 +55,25 @@ class DieReport:
     says: tuple[str, ...]  #: how it was set and measured, a line each
 
 
-def write_die(case: CaseSizes, job: Job, house: House, title: str, author: str, target: Path) -> DieReport:
+def write_die(
+    case: CaseSizes, job: Job, house: House, title: str, author: str, target: Path, emblem: Emblem | None = None
+) -> DieReport:
     """Draw the die of a job that has ``[stamping]`` to ``target`` (a path that may be overwritten).
 
     Args:
         title, author: of the book; what the job says under ``[stamping]`` comes before them.
+        emblem: the one that the job names (:func:`foldproof.case.emblem.emblem_of`).
 
     Raises:
-        AskedWrong: the job asks for nothing, for an ink that is none, for letters that the face lacks, or its emblem
-            cannot be used: one sentence.
+        AskedWrong: the job asks for nothing, for an ink that is none, or for letters that the face lacks: one sentence.
         OSError: the disk did not take it.
     """
     asked = job.stamping
     if asked is None:
         raise AskedWrong("The job: stamping: is missing; a die is drawn of what its table asks for.")
+    assert (emblem is None) == (asked.emblem is None), "an emblem is read before its die is drawn"
     ink = ink_name(asked.ink)
-    wanted = _wanted(asked, house, title, author)
+    wanted = _wanted(asked, house, title, author, emblem)
     placed, left_away = _laid_out(case, job, asked, wanted)
     measured = [_measured(one, house) for one in placed]
     elements = tuple(element for element, _ in measured)
@@ -97,8 +100,7 @@ def write_die(case: CaseSizes, job: Job, house: House, title: str, author: str, 
     return report
 
 
-def _wanted(asked: StampingChoice, house: House, title: str, author: str) -> Wanted:
-    emblem = read_emblem(asked.emblem) if asked.emblem is not None else None
+def _wanted(asked: StampingChoice, house: House, title: str, author: str, emblem: Emblem | None) -> Wanted:
     return Wanted(
         title=plain_text(title if asked.title is None else asked.title),
         author=plain_text(author if asked.author is None else asked.author),

@@ -61,8 +61,8 @@ def cover(
     from foldproof.asking import ask
     from foldproof.cli.watching import watching
     from foldproof.cores import hands_for
-    from foldproof.covers.registry import ALL
-    from foldproof.covers.run import USUAL_SPEC, CoverAsked, bars_told, look_over_cover, sizes_told
+    from foldproof.covers.registry import ALL, BY_SPEC
+    from foldproof.covers.run import USUAL_SPEC, CoverAsked, bars_told, look_over_cover, sizes_told, waived_told
     from foldproof.desk import settings_of
     from foldproof.preflight.page_digests import page_digests
     from foldproof.preflight.specs import load_spec
@@ -77,7 +77,7 @@ def cover(
         raise AskedWrong(f"{out} is a folder; name a file with -o.")
     o.spare_inputs(out, cover, plan, interior, job, house, Path(spec) if spec else None, password_file)
     with answering(form, cover.name, out), watching(quiet) as watch:
-        rules = load_spec(spec or USUAL_SPEC)
+        rules = load_spec(spec or USUAL_SPEC, BY_SPEC)
         asked = ask(interior or cover, job=job, house=house, workers=workers, password_file=password_file)
         sizes = _sizes(asked, _plan(asked, plan, watch), jacket=jacket)
         asked = evolve(asked, manuscript=cover, spec=rules)
@@ -92,9 +92,10 @@ def cover(
     text = in_format(form, results, code)
     if form == "text":
         verdict, *found = text.split("\n")
-        unjudged = [f"{check} could not be judged: {why}" for check, why in looked.findings.not_judged]
+        aside = [*waived_told(looked.findings)]
+        aside += [f"{check} could not be judged: {why}" for check, why in looked.findings.not_judged]
         told = [f"  {line}" for line in (sizes_told(sizes), bars_told(looked.seen)) if line]
-        text = "\n".join([verdict, *told, *found, *(clean(f"  {line}") for line in unjudged)])
+        text = "\n".join([verdict, *told, *found, *(clean(f"  {line}") for line in aside)])
     answer(text, out)
     return code
 

@@ -29,11 +29,11 @@ def explain(
     form: Annotated[Literal["text", "json"], typer.Option("--format", help="What stdout carries.")] = "text",
 ) -> ExitCode:
     """Print the text of one check, or the list."""
-    from foldproof.covers.registry import EXPLAINED, explained_check
+    from foldproof.covers.registry import BY_SPEC, EXPLAINED, explained_check
     from foldproof.preflight.specs import load_spec
     from foldproof.report.explained import explained
 
-    rules = load_spec(spec) if spec else None
+    rules = load_spec(spec, BY_SPEC) if spec else None
     if form == "json":
         from foldproof.report.as_json import written
         from foldproof.report.checks_json import checks_json

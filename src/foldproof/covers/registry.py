@@ -38,8 +38,11 @@ ALL: tuple[Check, ...] = tuple(
     sorted((*COVER_CHECKS, *(check_named(name) for name in _BORROWED)), key=lambda check: check.id)
 )
 
+#: every check that a spec may speak of: of books and of covers, sorted by id
+BY_SPEC: tuple[Check, ...] = tuple(sorted((*CHECKS, *COVER_CHECKS), key=lambda check: check.id))
+
 #: every check that can be explained: of books, covers and dies, sorted by id
-EXPLAINED: tuple[Check, ...] = tuple(sorted((*CHECKS, *COVER_CHECKS, *DIE_CHECKS), key=lambda check: check.id))
+EXPLAINED: tuple[Check, ...] = tuple(sorted((*BY_SPEC, *DIE_CHECKS), key=lambda check: check.id))
 
 
 def explained_check(name: str) -> Check:

@@ -12,7 +12,7 @@ from foldproof.covers.look import Look, look_at
 from foldproof.covers.model import CoverFacts, CoverSeen
 from foldproof.covers.registry import ALL
 from foldproof.errors import Unreadable
-from foldproof.job.model import CheckChoice, House, Job
+from foldproof.job.model import House, Job
 from foldproof.manuscript.model import Manuscript, Observations
 from foldproof.manuscript.observe import observe, turn_of
 from foldproof.manuscript.read import read
@@ -56,10 +56,11 @@ class CoverLooked:
 def look_over_cover(asked: CoverAsked, workers: Workers) -> CoverLooked:
     """Read a cover, look at it and hold it against its sizes.
 
-    Of a file of several pages that alone is told.  Waivers of the job speak of the pages of the book and are left out.
+    Of a file of several pages that alone is told.
 
     Raises:
         Unreadable: it cannot be read; ``NeedsPassword``: it is locked.
+        AskedWrong: a waiver of the job names no check.
     """
     sizes = asked.sizes
     manuscript = read(asked.path, trim_mm=sizes.trimmed_mm, password=asked.password, workers=workers)
@@ -68,7 +69,7 @@ def look_over_cover(asked: CoverAsked, workers: Workers) -> CoverLooked:
     facts = CoverFacts(
         manuscript,
         observations,
-        asked.job.model_copy(update={"check": CheckChoice()}),
+        asked.job,
         asked.house,
         sizes.trimmed_mm,
         sizes.bleed_mm,
@@ -86,7 +87,8 @@ def look_over_cover(asked: CoverAsked, workers: Workers) -> CoverLooked:
             observations = evolve(observations, lost={0: why})
     facts = evolve(facts, observations=observations, seen=seen, why_unseen=why)
     entries = ALL if len(manuscript.pages) == 1 else [entry for entry in ALL if entry.id == "cover-pages"]
-    return CoverLooked(manuscript, observations, check(facts, asked.spec, entries), seen)
+    findings = check(facts, asked.spec, entries, on="jacket" if sizes.kind == "jacket" else "cover", of_covers=ALL)
+    return CoverLooked(manuscript, observations, findings, seen)
 
 
 def _looked(asked: CoverAsked, facts: CoverFacts, workers: Workers) -> tuple[CoverSeen | None, str]:
@@ -127,4 +129,12 @@ def bars_told(seen: CoverSeen | None) -> str:
     return (
         f"The bars read {bars.digits}: {format_mm(bars.box_mm.width)} x {format_mm(bars.box_mm.height)}, "
         f"{100 * bars.module_mm / 0.33:.0f} % of full size."
+    )
+
+
+def waived_told(findings: Findings) -> tuple[str, ...]:
+    """What the job waives, who takes it on and why, a line each."""
+    return tuple(
+        f"waived: {found.check}: {found.problem} Waived by {by}: {reason.rstrip('.')}."
+        for found, reason, by in findings.waived
     )

@@ -146,11 +146,18 @@ class Marks(Table):
     code: bool = True
 
 
+#: what a finding may stand on
+WaivedOn = Literal["book", "cover", "jacket"]
+
+
 class Waiver(Table):
     """One ``[[check.waived]]``: a finding that somebody takes on."""
 
     check: str
+    #: of the book; ``None``: every page
     page: int | None = Field(default=None, gt=0)
+    #: ``None``: cover and jacket for a check that looks at them alone, else the book
+    on: WaivedOn | None = None
     reason: str = Field(min_length=3)
     by: str = Field(min_length=2)
 

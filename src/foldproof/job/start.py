@@ -125,6 +125,7 @@ reading = "left to right"       # or "right to left"
 # [[check.waived]]
 # check = "bleed"
 # page = 41                     # without a page: every page
+# on = "book"                   # or "cover", "jacket"; unsaid: both of them for their own checks, else the book
 # reason = "the picture is meant to end at the trim"
 # by = "the name of whoever says so"
 """

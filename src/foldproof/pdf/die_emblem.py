@@ -69,20 +69,20 @@ def read_emblem(path: Path) -> Emblem:
             _mu.fz_close_device(device)
     except FAILURES:
         if device.raised is None:
-            raise AskedWrong(_sentence(name, "is no PDF that can be read, or is damaged", _AGAIN)) from None
+            raise AskedWrong(refusal(name, "is no PDF that can be read, or is damaged", _AGAIN)) from None
     except _Refused as no:
-        raise AskedWrong(_sentence(name, *no.args)) from None
+        raise AskedWrong(refusal(name, *no.args)) from None
     if isinstance(device.raised, _Refused):
-        raise AskedWrong(_sentence(name, *device.raised.args)) from None
+        raise AskedWrong(refusal(name, *device.raised.args)) from None
     if device.raised is not None:
         raise device.raised
     # MuPDF turns a page's y downwards
     shapes = moved(device.shapes, Matrix(1, 0, 0, -1, 0, 0))
     box = bounds(shapes)
     if box is None:
-        raise AskedWrong(_sentence(name, "draws nothing", "give the file that holds the drawing"))
+        raise AskedWrong(refusal(name, "draws nothing", "give the file that holds the drawing"))
     if max(box.width, box.height) < _SMALLEST_PT or max(box.width, box.height) > _LARGEST_PT:
-        raise AskedWrong(_sentence(name, f"draws something {box.width:.3g} x {box.height:.3g} pt large",
+        raise AskedWrong(refusal(name, f"draws something {box.width:.3g} x {box.height:.3g} pt large",
                                    "export it at the size that it is to be stamped in"))  # fmt: skip
     return Emblem(name, moved(shapes, Matrix.translation(-box.x0, -box.y0)), box.width, box.height, len(device.colours))
 
@@ -94,7 +94,8 @@ class _Refused(Exception):
     """What is wrong with the emblem, and what to do."""
 
 
-def _sentence(name: str, wrong: str, remedy: str) -> str:
+def refusal(name: str, wrong: str, remedy: str) -> str:
+    """Why an emblem cannot be used, in a sentence; ``name``: of its file, without its folder."""
     return f"The job: stamping.emblem: {name} {wrong}; {remedy}."
 
 
@@ -102,13 +103,13 @@ def _there(path: Path) -> None:
     try:
         size = path.stat().st_size
         if not path.is_file():
-            raise AskedWrong(_sentence(path.name, "is no file", "name a PDF beside the job file"))
+            raise AskedWrong(refusal(path.name, "is no file", "name a PDF beside the job file"))
     except OSError:
         wrong = "is not there, or cannot be opened"
-        raise AskedWrong(_sentence(path.name, wrong, "name a PDF beside the job file")) from None
+        raise AskedWrong(refusal(path.name, wrong, "name a PDF beside the job file")) from None
     if size > _MOST_BYTES:
         wrong = f"is {size / 1e6:.0f} MB large, and no emblem needs more than {_MOST_BYTES / 1e6:.0f}"
-        raise AskedWrong(_sentence(path.name, wrong, "export the outlines alone"))
+        raise AskedWrong(refusal(path.name, wrong, "export the outlines alone"))
 
 
 def _guarded(callback: Callable[..., None]) -> Callable[..., int]:

@@ -7,12 +7,12 @@ from collections.abc import Sequence
 
 from attrs import evolve
 
-from foldproof.errors import AskedWrong, FoldproofError, OurFault
-from foldproof.job.toml_file import meant
+from foldproof.errors import FoldproofError, OurFault
+from foldproof.job.model import WaivedOn, Waiver
 from foldproof.preflight.model import Check, Facts, Finding, Findings, NotJudged, Severity
 from foldproof.preflight.registry import CHECKS
 from foldproof.preflight.specs import Spec
-from foldproof.preflight.words import counted
+from foldproof.preflight.waivers import waivers_on
 
 
 def needs_of(spec: Spec) -> frozenset[str]:
@@ -20,20 +20,30 @@ def needs_of(spec: Spec) -> frozenset[str]:
     return frozenset(need.value for check in CHECKS if not spec.is_off(check) for need in check.needs)
 
 
-def check(facts: Facts, spec: Spec, entries: Sequence[Check] | None = None) -> Findings:
-    """What is wrong with the book by this spec.
+def check(
+    facts: Facts,
+    spec: Spec,
+    entries: Sequence[Check] | None = None,
+    *,
+    on: WaivedOn = "book",
+    of_covers: Sequence[Check] = (),
+) -> Findings:
+    """What is wrong with the book, or with its cover, by this spec.
 
-    ``entries``: the checks that are held against it, sorted by id; those of the registry when unsaid.
+    Args:
+        entries: the checks that are held against it, sorted by id; those of the registry when unsaid.
+        on: what it is, as waivers of the job name it.
+        of_covers: every check that a cover is held against, which waivers of the job may name.
 
     Whole-book findings come first, then page by page; within a page by check, then by cause.  The order does not hang
     on severity.  Waivers of the job move findings to ``waived``.
 
     Raises:
-        AskedWrong: a waiver of the job names no check.
+        AskedWrong: a waiver of the job names no check, or a page that there is not.
         OurFault: a check failed on these facts; the message names it.
     """
     entries = CHECKS if entries is None else entries
-    _known_waivers(facts)
+    waivers = waivers_on(on, facts.job, len(facts.manuscript.pages), of_covers)
     items: list[Finding] = []
     ran: list[str] = []
     not_judged: list[tuple[str, str]] = []
@@ -52,7 +62,7 @@ def check(facts: Facts, spec: Spec, entries: Sequence[Check] | None = None) -> F
         ran.append(entry.id)
         items += _weighed(found, entry, spec.severity_of(entry))
     items.sort(key=lambda f: (f.page or 0, f.check, f.cause))
-    kept, waived = _waived(items, facts)
+    kept, waived = _waived(items, waivers)
     return Findings(
         items=tuple(kept),
         spec=spec.name,
@@ -77,26 +87,11 @@ def _weighed(found: list[Finding], entry: Check, asked: Severity) -> list[Findin
     return weighed
 
 
-def _known_waivers(facts: Facts) -> None:
-    known = [entry.id for entry in CHECKS]
-    pages = len(facts.manuscript.pages)
-    for place, waiver in enumerate(facts.job.check.waived, start=1):
-        if waiver.check not in known:
-            raise AskedWrong(
-                f'The job: check.waived {place}, check: there is no check "{waiver.check}"; '
-                + meant(waiver.check, known)
-            )
-        if waiver.page is not None and waiver.page > pages:
-            raise AskedWrong(
-                f"The job: check.waived {place}, page: the book has {counted(pages, 'page')}, no page {waiver.page}."
-            )
-
-
-def _waived(items: list[Finding], facts: Facts) -> tuple[list[Finding], list[tuple[Finding, str, str]]]:
+def _waived(items: list[Finding], waivers: Sequence[Waiver]) -> tuple[list[Finding], list[tuple[Finding, str, str]]]:
     kept: list[Finding] = []
     waived: list[tuple[Finding, str, str]] = []
     for finding in items:
-        for waiver in facts.job.check.waived:
+        for waiver in waivers:
             if waiver.check == finding.check and waiver.page in (None, finding.page):
                 waived.append((finding, waiver.reason, waiver.by))
                 break

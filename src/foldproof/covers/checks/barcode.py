@@ -134,7 +134,7 @@ def _size(facts: CoverFacts, limits: Limits) -> Iterable[Finding]:
         "barcode-size",
         Severity.STOP if percent < least else Severity.QUERY,
         f"The bars stand at {percent:.0f} % of their full size, {format_mm(bars.box_mm.width)} x "
-        f"{format_mm(bars.box_mm.height)}, and are too {which}: {least:.0f} to {most:.0f} % are allowed.",
+        f"{format_mm(bars.box_mm.height)}, and are too {which}: {least:g} to {most:g} % are allowed.",
         "Make them afresh in the right size: scaled bars are no longer as wide as they should be.",
         place_mm=bars.box_mm,
         measured=percent,
@@ -238,7 +238,7 @@ CHECKS = (
         needs=_NEEDS,
         measures="The width of the thinnest bar, a 95th of the whole, against 0.330 mm, which is 100 %.",
         why="Small bars close up as the ink gains; large ones do not fit under a hand scanner.",
-        remedy="Make the bars in a size from 80 to 200 %.",
+        remedy="Make the bars in a size that is allowed, and place them without scaling.",
         source="ISO/IEC 15420 and GS1: 80 to 200 % of 0.330 mm; from memory",
         run=over_cover(_size),
         limits={"least_percent": 80.0, "most_percent": 200.0, "tolerance_percent": 1.5},

@@ -15,6 +15,9 @@ A spec is a TOML file::
     [check.page-turn]
     off = true
 
+    [check.barcode-size.limits]           # checks of covers alike
+    least_percent = 90
+
 The unit of a limit is the end of its name; those in ``_mm`` may also be text with a unit (``"1/8 in"``).  What a spec
 does not name keeps the default of the check.
 """
@@ -22,7 +25,7 @@ does not name keeps the default of the check.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -131,7 +134,7 @@ def shipped() -> tuple[str, ...]:
     return tuple(sorted(entry.name.removesuffix(".toml") for entry in entries if entry.name.endswith(".toml")))
 
 
-def default_spec(job: Job) -> Spec:
+def default_spec(job: Job, checks: Sequence[Check] = CHECKS) -> Spec:
     """The spec that the job names; without one ``any-book``, which assumes no inks, no screen and no paper.
 
     A guess from the book (no colour in it, so it must be a black job) would hide the very slip that a spec is there to
@@ -140,28 +143,37 @@ def default_spec(job: Job) -> Spec:
     Raises:
         AskedWrong: see :func:`load_spec`.
     """
-    return load_spec(job.check.spec or ANY_BOOK)
+    return load_spec(job.check.spec or ANY_BOOK, checks)
 
 
-def load_spec(name_or_path: str | Path) -> Spec:
+def load_spec(name_or_path: str | Path, checks: Sequence[Check] = CHECKS) -> Spec:
     """A shipped spec by its name, or a file.
+
+    Args:
+        checks: those that a spec may speak of.  The pages of a book and their cover are held against one file: whoever
+            takes it from somebody gives the checks of both.
 
     Raises:
         AskedWrong: no such spec or file, or it says something of a check or limit that does not exist.
     """
-    return _load(name_or_path, Path(), ())
+    return _load(name_or_path, {check.id: check for check in checks}, Path(), ())
 
 
-def _load(name_or_path: str | Path, folder: Path, chain: tuple[str, ...]) -> Spec:
+def _load(name_or_path: str | Path, checks: Mapping[str, Check], folder: Path, chain: tuple[str, ...]) -> Spec:
     data, name, file, beside = _opened(name_or_path, folder, f"{chain[-1]}: extends: there" if chain else "There")
     # by way of another folder a file has another name
     if Path(file).resolve() in (Path(earlier).resolve() for earlier in chain) or len(chain) >= _LONGEST_CHAIN:
         raise AskedWrong(f"{chain[0]}: extends: the specs extend one another in a circle, by way of {file}.")
     made = validated(_SpecFile, data, file)
-    base = _load(made.extends, beside, (*chain, file)) if made.extends is not None else None
+    base = _load(made.extends, checks, beside, (*chain, file)) if made.extends is not None else None
     rules = dict(base.rules) if base else {}
     for check_id, said in made.check.items():
-        rules[check_id] = _rule(check_id, said, made.title or name, file).over(rules.get(check_id, _NO_RULE))
+        if check_id not in checks:
+            raise AskedWrong(
+                f'{file}: check.{check_id}: there is no check "{check_id}"; {meant(check_id, list(checks))}'
+            )
+        rule = _rule(checks[check_id], said, made.title or name, file)
+        rules[check_id] = rule.over(rules.get(check_id, _NO_RULE))
     return Spec(name=name, title=made.title or name, says=made.says, rules=rules)
 
 
@@ -189,17 +201,13 @@ def _opened(name_or_path: str | Path, folder: Path, there: str) -> tuple[dict[st
     return read_toml(path, "spec file"), path.stem, str(path), path.parent
 
 
-def _rule(check_id: str, said: _SpecCheck, title: str, file: str) -> Rule:
-    if check_id not in {check.id for check in CHECKS}:
-        known = [check.id for check in CHECKS]
-        raise AskedWrong(f'{file}: check.{check_id}: there is no check "{check_id}"; {meant(check_id, known)}')
-    check = check_named(check_id)
+def _rule(check: Check, said: _SpecCheck, title: str, file: str) -> Rule:
     limits: dict[str, Limit] = {}
     sources: dict[str, str] = {}
     for name, given in said.limits.items():
-        where = f"{file}: check.{check_id}.limits.{name}"
+        where = f"{file}: check.{check.id}.limits.{name}"
         if name not in check.limits:
-            raise AskedWrong(f'{where}: "{check_id}" has no limit "{name}"; {meant(name, list(check.limits))}')
+            raise AskedWrong(f'{where}: "{check.id}" has no limit "{name}"; {meant(name, list(check.limits))}')
         source = f"the spec: {title}"
         if isinstance(given, dict):
             for key in given:
