@@ -50,7 +50,8 @@ def test_every_order_is_told_with_its_sums() -> None:
         kilos = gross * wide / 1000 * high / 1000 * ordered.grammage / 1000
         assert float(told["weight"].removesuffix(" kg")) == pytest.approx(kilos, abs=0.51)
         assert told["cut"] is None and told["cut_words"].startswith("As delivered")
-    assert entry["due"][1] == f"{sum(o.gross for o in work.quantities.orders):,}"
+    # behind the sheets for the press those of the endpapers, which this bench hands on too
+    assert entry["due"][1].partition(" + ")[0] == f"{sum(o.gross for o in work.quantities.orders):,}"
 
 
 @pytest.mark.parametrize(

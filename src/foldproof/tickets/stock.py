@@ -1,5 +1,8 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
-"""The stock bench: which paper, how many sheets, how the grain lies, and how larger sheets are cut to it."""
+"""The stock bench: which paper, how many sheets, how the grain lies, and how larger sheets are cut to it.
+
+After the press sheets of the text comes the paper of endpapers, cover and jacket (:mod:`foldproof.case.parts`).
+"""
 
 from __future__ import annotations
 
@@ -9,6 +12,7 @@ from typing import Any
 
 from attrs import frozen
 
+from foldproof.case.parts import PIECES, PartOrder, paper_parts
 from foldproof.job.model import House
 from foldproof.quantities.model import StockOrder, Work
 from foldproof.tickets.bench import Bench
@@ -20,6 +24,9 @@ from foldproof.units import format_size_mm
 REAM = 500
 #: a millimetre's part by which a sheet may be too small for its pieces on paper: float dust
 _DUST_MM = 1e-6
+#: what squaring an edge takes off, at least; where less is left over the sheet must come square (common practice, no
+#: source)
+_EDGE_MM = 1.0
 
 
 @frozen
@@ -41,20 +48,27 @@ class ParentCut:
 
 def benches(work: Work) -> tuple[Bench, ...]:
     """One ticket for all stocks of the job."""
-    orders = work.quantities.orders
+    parts = paper_parts(work.plan, work.job, work.house, work.quantities.thickness)
+    orders: tuple[StockOrder | PartOrder, ...] = (*work.quantities.orders, *parts.orders)
     if not orders:
         return ()
     heaviest = max(orders, key=lambda order: order.weight_kg / order.gross)
     kilos = heaviest.weight_kg / heaviest.gross * REAM
     gross = sum(order.gross for order in orders)
     copies = work.quantities.copies
+    text = sum(order.gross for order in work.quantities.orders)
+    leave = [number for number in (text, *(order.gross for order in parts.orders)) if number]
     return (
         Bench(
             bench="stock",
             name="Stock",
             what=f"{gross:,} sheets for {copies:,} {'copy' if copies == 1 else 'copies'}",
             layout="stock",
-            body={"orders": [_order(work, order) for order in orders]},
+            body={
+                "orders": [_order(work, order) for order in work.quantities.orders],
+                "parts": [_part(order) for order in parts.orders],
+                "unknown": unknown_words(work),
+            },
             cautions=cautions_of("stock", load_words(f"A ream of {heaviest.stock}", kilos)),
             checks=(
                 "stock and grammage as stated, one making",
@@ -62,10 +76,16 @@ def benches(work: Work) -> tuple[Bench, ...]:
                 "counted",
                 "lies in the press room’s air",
             ),
-            due=("", f"{gross:,}"),
+            due=("", " + ".join(f"{number:,}" for number in leave)),
             most_pages=2 + len(orders),
         ),
     )
+
+
+def unknown_words(work: Work) -> str:
+    """What could not be reckoned of the job, each sentence once; ``""`` where everything was."""
+    parts = paper_parts(work.plan, work.job, work.house, work.quantities.thickness)
+    return " ".join(dict.fromkeys((*work.quantities.unknown, *parts.unknown)))
 
 
 def _order(work: Work, order: StockOrder) -> dict[str, Any]:
@@ -84,12 +104,50 @@ def _order(work: Work, order: StockOrder) -> dict[str, Any]:
         "gross": f"{order.gross:,}",
         "net": f"{order.net:,}",
         "reams": f"{order.reams:,.1f}",
-        "weight": f"{order.weight_kg:,.0f} kg" if order.weight_kg >= 10 else f"{order.weight_kg:.1f} kg",
+        "weight": _weight(order.weight_kg),
         "price": f"{order.price:,.2f}" if order.price is not None else "",
         "sheets": sheets_words(order.sheets),
         "cut": cut,
         "cut_words": told,
     }
+
+
+def _part(order: PartOrder) -> dict[str, Any]:
+    """As an order of press sheets; a sheet that is cut at this bench comes with its cuts."""
+    wide, high = order.sheet_mm
+    # what is not printed is drawn with its grain upright, a square sheet too
+    upright = not order.press or (order.grain == "long") == (high > wide)
+    pieces = f"{order.pieces:,} {PIECES[order.part]}{'' if order.pieces == 1 else 's'}"
+    if order.layout is None:
+        lie = f"Goes to {order.press}, {order.across} side by side, {order.up} one above the other; cut when printed."
+    else:
+        over = min(
+            side - n * own
+            for side, n, own in zip(order.sheet_mm, (order.across, order.up), order.piece_mm, strict=True)
+        )
+        square = "Square the first edge." if over >= _EDGE_MM else "Take square sheets: nothing is left to square them."
+        lie = " ".join([square, *(step.words for step in order.layout.steps)])
+    return {
+        "stock": f"{order.part.capitalize()}: {order.stock}, {order.grammage:g} g/m²",
+        "size": format_size_mm(wide, high),
+        "size_name": "size, gripper edge first" if order.press else "size, as it is cut",
+        "size_mm": [wide, high],
+        "grain_upright": upright,
+        "grain": f"along the {order.grain} side ({'up' if upright else 'across'} the sheet), along the spine",
+        "gross": f"{order.gross:,}",
+        "net": f"{order.net:,}",
+        "reams": f"{order.reams:,.1f}",
+        "weight": _weight(order.weight_kg),
+        "price": f"{order.price:,.2f}" if order.price is not None else "",
+        "sheets": f"{pieces} of {format_size_mm(*order.piece_mm)}, the height along the spine",
+        "cut": None,
+        "cut_words": f"{lie} {order.says}",
+        "pieces": {"piece": list(order.piece_mm), "across": order.across, "up": order.up} if order.layout else None,
+    }
+
+
+def _weight(kilos: float) -> str:
+    return f"{kilos:,.0f} kg" if kilos >= 10 else f"{kilos:.1f} kg"
 
 
 def _cut(house: House, order: StockOrder) -> tuple[dict[str, Any] | None, str]:

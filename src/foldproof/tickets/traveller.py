@@ -11,11 +11,13 @@ from itertools import groupby
 
 from attrs import frozen
 
+from foldproof.case.parts import paper_parts
 from foldproof.makeup.plan import Plan
 from foldproof.quantities.model import Count, Work
 from foldproof.tickets.bench import Bench, breakable, short
 from foldproof.tickets.cautions import cautions_of
 from foldproof.tickets.labels import sheets_words
+from foldproof.tickets.stock import unknown_words
 
 #: rows of one bench, one a kind of sheet; where there are more they are summed in one
 MOST_ROWS = 8
@@ -66,6 +68,9 @@ def benches(work: Work) -> tuple[Bench, ...]:
     if orders:
         gross = sum(order.gross for order in orders)
         before.append(["Stock", "press sheets, counted and cut", "", "", "", f"{gross:,}"])
+    for part in paper_parts(work.plan, work.job, work.house, work.quantities.thickness).orders:
+        what = f"sheets for {part.part}, {'counted' if part.press else 'cut'}"
+        before.append(["" if before else "Stock", what, "", "", "", f"{part.gross:,}"])
     if work.quantities.plates:
         before.append(["Plates", "plates", "", "", "", f"{len(work.quantities.plates):,}"])
     return (
@@ -86,6 +91,7 @@ def benches(work: Work) -> tuple[Bench, ...]:
                 "totals": totals_of(rows),
                 "says": "In, set-up, spoil, out: as reckoned. Write what really came and what really went on; a bench"
                 " that cannot give what the next one needs says so before the job moves on.",
+                "unknown": unknown_words(work),
             },
             cautions=cautions_of("traveller"),
             due=_ends(rows),
