@@ -49,7 +49,7 @@ def benches(work: Work) -> tuple[Bench, ...]:
                 ("spine", _spine(case)),
                 ("stamping", _stamping(work)),
             ),
-            body=case_ticket(case, cut, work.plan.reading),
+            body=case_ticket(case, cut, work.plan.reading, _stamped(work)),
             cautions=cautions_of("case", *_loads(work.house, cut)),
             checks=(
                 "grain along the spine",
@@ -68,8 +68,12 @@ def cases_wanted(quantities: Quantities) -> int:
     return max((count.goes_in for count in quantities.counts if count.bench == "casing-in"), default=quantities.copies)
 
 
-def case_ticket(case: CaseSizes, cut: CaseCutting, reading: str = "left to right") -> dict[str, Any]:
-    """What stands on the ticket, as words, numbers and drawings (shapes in mm of the ticket) for ``case-ticket``."""
+def case_ticket(case: CaseSizes, cut: CaseCutting, reading: str = "left to right", stamped: str = "") -> dict[str, Any]:
+    """What stands on the ticket, as words, numbers and drawings (shapes in mm of the ticket) for ``case-ticket``.
+
+    Args:
+        stamped: how the case is stamped, in words; ``""`` where it is not.
+    """
     drawing, caption = _open_case(case, reading)
     strip = case.strip_board or "card that bends"
     return {
@@ -83,6 +87,7 @@ def case_ticket(case: CaseSizes, cut: CaseCutting, reading: str = "left to right
         "caption": caption,
         "notes": [
             *_notes(case),
+            *([["Stamping.", stamped]] if stamped else []),
             *(["Not laid out.", words] for words in cut.unknown),
             ["How the sizes came about.", " ".join(case.says)],
         ],
@@ -110,6 +115,32 @@ def _stamping(work: Work) -> str:
         return ""
     where = [name for name, wanted in (("spine", stamping.spine), ("front board", stamping.front)) if wanted]
     return f"{stamping.ink}, on {' and '.join(where)}" if where else ""
+
+
+def upright_with(spine_reads: str, reading: str) -> str:
+    """``"front"`` or ``"back"``: the board that lies up when the title on the spine stands upright.
+
+    The spine faces the eye, head up: letters that read from head to foot have their tops at the right, and there lies
+    the front board of a book that is read from left to right.
+    """
+    return "front" if (spine_reads == "head to foot") == (reading == "left to right") else "back"
+
+
+def _stamped(work: Work) -> str:
+    """How the stamping stands on the case, and how its die is drawn; nothing where nothing is stamped."""
+    stamping = work.job.stamping
+    if stamping is None or not _stamping(work):
+        return ""
+    words = "Before casing in, on the dry case, cloth side up. The die is drawn at full size in a file of its own, "
+    words += (
+        "mirrored, as it is engraved: lay it face down on the case."
+        if stamping.mirror
+        else "as it prints: the open case from outside."
+    )
+    if stamping.spine:
+        up = upright_with(stamping.spine_reads, work.plan.reading)
+        words += f" The spine reads from {stamping.spine_reads}, upright when the {up} board lies up."
+    return words + " Try the first on waste cloth over board: place, depth, heat."
 
 
 def _loads(house: House, cut: CaseCutting) -> tuple[str, ...]:

@@ -13,6 +13,7 @@ from foldproof.quantities.model import Work
 from foldproof.quantities.untrimmed import endpaper_leaf_mm
 from foldproof.tickets.bench import Bench, counts_of, due
 from foldproof.tickets.bench_drawing import Drawing, scale_for, scale_words, width_of
+from foldproof.tickets.case import upright_with
 from foldproof.tickets.cautions import cautions_of
 from foldproof.tickets.labels import Labels
 from foldproof.tickets.sewing import TIP_MM
@@ -131,7 +132,7 @@ def _way_up(work: Work) -> list[str]:
     words = f"Head of the block to the head of the case; with the front board up the back is at the {side}."
     if _titled(work) and work.job.stamping is not None:
         reads = work.job.stamping.spine_reads
-        up = "front" if reads == "head to foot" else "back"
+        up = upright_with(reads, work.plan.reading)
         words += f" The title on the spine reads from {reads}: it stands upright when the {up} board lies up."
     else:
         words += " Nothing is stamped on the spine: mark the head of the case before it is pasted."

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from foldproof.case.cover_sizes import FOOT_EXTRA_MM
 from foldproof.makeup.plan import Plan
 from foldproof.quantities.model import Work
 from foldproof.tickets.bench import Bench, due
@@ -109,6 +110,11 @@ def cover_words(work: Work, feed: str) -> list[list[str]]:
     if cover.reading == "right to left":
         names.reverse()
     words = f"{feed} Lying open, printed side up, from the left: {', '.join(names)}. The front lies on the first page."
+    if work.plan.binding == "glued":
+        words += (
+            f" Heads level; as it is fed it stands {format_mm(FOOT_EXTRA_MM)} beyond the untrimmed block at the foot,"
+            " and the knives take that off with it."
+        )
     if cover.hinge_mm:
         words += f" Creases: at the edges of the spine and {format_mm(cover.hinge_mm)} from them; glue no farther."
     return [["Cover.", words]]

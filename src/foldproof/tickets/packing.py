@@ -7,6 +7,7 @@ Numbers are those of :class:`foldproof.quantities.model.Packing`; the drawing la
 
 from __future__ import annotations
 
+from foldproof.case.model import CoverSizes
 from foldproof.job.finishing import HouseCarton
 from foldproof.quantities.footprint import best_rows
 from foldproof.quantities.model import Packing, Work
@@ -47,6 +48,9 @@ def benches(work: Work) -> tuple[Bench, ...]:
                 f" {packed.per_layer * packed.layers:,} on a pallet. Heavy edges on one another, nothing over the rim.",
             ]
         )
+    if work.jacket is not None:
+        notes.insert(0, ["Jacket.", _jacket(work, work.jacket)])
+    jacketed = ("jackets square at head and foot, flaps in",) if work.jacket else ()
     return (
         Bench(
             bench="packing",
@@ -72,9 +76,19 @@ def benches(work: Work) -> tuple[Bench, ...]:
                 else "",
             },
             cautions=cautions_of("packing", load_words("The carton" if alone else "A full carton", weighs)),
-            checks=("first carton counted and weighed", "labels numbered through", "last carton marked"),
+            checks=(*jacketed, "first carton counted and weighed", "labels numbered through", "last carton marked"),
             due=due(work, "packing"),
         ),
+    )
+
+
+def _jacket(work: Work, jacket: CoverSizes) -> str:
+    """What is put round the book before it goes into its carton."""
+    return (
+        f"One on each {_one(work)} first: {format_size_mm(*jacket.trimmed_mm)} lying open, spine on spine, head at the"
+        f" head; fold it round both fore-edges and lay the flaps in, {format_mm(jacket.flap_mm)} each. The front of the"
+        f" jacket lies on the first page’s side. {_counted(work.quantities.copies, 'jacket')} are wanted, and some to"
+        " spare."
     )
 
 

@@ -40,6 +40,7 @@ def entry(work: Work, drawing: SheetDrawing) -> Bench:
             ("gripper", told["gripper"]),
             ("way to print", told["way"]),
             ("turn between front and back", drawing.turn),
+            ("passes through the press", told["passes"]),
             ("copies", told["copies"]),
             ("sheets, in all", told["numbers"]),
         ),

@@ -56,6 +56,7 @@ def printing(plan: Plan, kind: SheetKind, turn: str) -> dict[str, Any]:
             "gripper": _gripper((plan.press.gripper_mm,)),
             "way": "",
             "copies": "",
+            "passes": "",
             "numbers": "",
             "folder": plan.folder,
             "says": [TURN_WORDS.get(turn, "")],
@@ -74,14 +75,33 @@ def printing(plan: Plan, kind: SheetKind, turn: str) -> dict[str, Any]:
         "gripper": _gripper(tuple(dict.fromkeys(run.press.gripper_mm for run in runs))),
         "way": "; ".join(ways),
         "copies": _copies(runs),
+        "passes": " or ".join(_each(runs, lambda run: f"{len(run.formes)}" if run.formes else "")),
         "numbers": f"{sum(run.net_sheets for run in runs):,} net, {sum(run.gross_sheets for run in runs):,} gross, for"
         f" {'1 copy' if plan.run_copies == 1 else f'{plan.run_copies:,} copies'}",
         "folder": "; ".join(folder for folder in _each(runs, lambda run: run.folder) if folder),
-        "says": [*(WAY_WORDS[way] for way in ways), *([TURN_WORDS.get(turn, "")] if set(ways) != {"one side"} else [])],
+        "says": [
+            *(WAY_WORDS[way] for way in ways),
+            *([TURN_WORDS.get(turn, "")] if set(ways) != {"one side"} else []),
+            passes_words(runs),
+        ],
         "heads": heads,
         "rows": rows,
         "weight": _weight(heaviest.grammage, heaviest.sheet_mm),
     }
+
+
+def passes_words(runs: Sequence[SheetRun]) -> str:
+    """Which sheets go through the press oftener than their way to print asks for, as inks outnumber printing units."""
+    more: dict[tuple[str, int], list[int]] = {}
+    for run in runs:
+        sides = 1 if run.way == "perfecting" else 2 if run.one_set else sum(1 for inks in run.inks if inks)
+        if len(run.formes) > sides:
+            more.setdefault((run.press.name, len(run.formes)), []).append(run.sheet)
+    return " ".join(
+        f"More inks than {press} has printing units: {sheets_words(sheets)} {'go' if len(sheets) > 1 else 'goes'}"
+        f" through {passes} times in all, a side again for the inks that are left; the pile dries flat between."
+        for (press, passes), sheets in more.items()
+    )
 
 
 def again_words(sections: Iterable[Section]) -> str:

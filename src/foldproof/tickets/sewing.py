@@ -100,7 +100,10 @@ def stitching(work: Work) -> Bench:
     wires = wire_places_mm(height)
     first = amounts(plan, plan.kinds[0])[0]
     pieces = [piece for section in plan.sections for piece in section.pieces]
-    leaves = work.quantities.thickness.leaves
+    thick, cover = work.quantities.thickness, work.cover
+    # the wire goes through every leaf once, and through the fold of the cover
+    under = thick.block_mm / 2 + (cover.caliper_mm if cover else 0.0)
+    through = f"{thick.leaves // 2:,} leaves{' and the cover' if cover else ''}, {format_mm(under, 2)}"
     drawing, caption = _fold_with_wires(height, wires)
     lip = f"{format_mm(first.lip_mm)}, at the fore-edge" if first.lip_mm else ""
     inner = f"{_into(pieces)}: the last lies innermost" if len(pieces) > 1 else pieces[0]
@@ -111,8 +114,8 @@ def stitching(work: Work) -> Bench:
         layout="sewing",
         facts=(
             ("wires", str(len(wires))),
-            ("under the heads", f"{leaves // 2:,} leaves, {format_mm(work.quantities.thickness.block_mm / 2, 2)}"),
-            ("book, closed", format_mm(work.quantities.thickness.block_mm)),
+            ("under the heads", through),
+            ("book, closed", format_mm(thick.block_mm + (2 * cover.caliper_mm if cover else 0.0))),
             ("lip for the feeders", lip),
             ("line", plan.line),
             *cover_facts(work),
