@@ -92,6 +92,84 @@ def test_a_cover_with_a_fault_stops_with_one(desk: Path) -> None:
     assert "stop: spine-width: The cover is 222.7 mm wide, which leaves 22.7 mm for the spine" in done.stdout
 
 
+WAIVED = """
+[[check.waived]]
+check = "spine-width"
+on = "cover"
+reason = "the wrapper is a dummy"
+by = "the publisher"
+"""
+
+
+def test_what_the_job_waives_is_told_with_who_and_why(desk: Path) -> None:
+    job = desk / "waived.toml"
+    job.write_text(JOB + WAIVED, encoding="utf-8")
+
+    def asked(*words: object) -> Result:
+        return _run(desk, "--plan", desk / "plan.json", "--job", job, *words, cover="wide.pdf", plan=False)
+
+    done = asked()
+    assert done.exit_code == ExitCode.WELL, done.output
+    verdict, *lines = done.stdout.splitlines()
+    assert verdict == "wide.pdf: all well. Findings: nothing found."
+    (line,) = [line for line in lines if "spine-width" in line]
+    assert line.startswith("  waived: spine-width: The cover is 222.7 mm wide")
+    assert line.endswith("Waived by the publisher: the wrapper is a dummy.")
+    data = json.loads(asked("--format", "json").stdout)
+    jsonschema.validate(data, schema("findings"), cls=jsonschema.Draft202012Validator)
+    (waived,) = data["waived"]
+    assert (waived["check"], waived["reason"], waived["by"]) == (
+        "spine-width", "the wrapper is a dummy", "the publisher",
+    )  # fmt: skip
+    assert data["findings"] == [] and data["worst"] is None
+    sarif = json.loads(asked("--format", "sarif").stdout)
+    (result,) = sarif["runs"][0]["results"]
+    assert "Waived by the publisher." in result["suppressions"][0]["justification"]
+
+
+def test_one_job_serves_the_book_and_its_cover(desk: Path) -> None:
+    """A waiver of the one is no unknown word for the other, and a slip is told with both."""
+    interior, job = book(8, desk / "small.pdf", trim_mm=TRIM, bleed_mm=3), desk / "both.toml"
+    page = '[[check.waived]]\ncheck = "page-turn"\npage = 8\nreason = "meant so"\nby = "the publisher"\n'
+    job.write_text(JOB + WAIVED + page, encoding="utf-8")
+
+    def ends(*words: object) -> Result:
+        given = [str(word) for word in (*words, "--job", job, "--workers", 1, "-q")]
+        return CliRunner().invoke(app, given)
+
+    assert ends("check", interior).exit_code == ExitCode.WELL
+    assert ends("cover", desk / "wide.pdf", "--plan", desk / "plan.json").exit_code == ExitCode.WELL
+    job.write_text(JOB + WAIVED.replace("spine-width", "spine-widht"), encoding="utf-8")
+    for words in (("check", interior), ("cover", desk / "wide.pdf", "--plan", desk / "plan.json")):
+        done = ends(*words)
+        assert done.exit_code == ExitCode.ASKED_WRONG
+        assert 'there is no check "spine-widht"; did you mean "spine-width"?' in done.stderr
+
+
+def test_one_spec_serves_the_book_and_its_cover(desk: Path) -> None:
+    ours = desk / "ours.toml"
+    ours.write_text(
+        'title = "Ours"\nextends = "colour-on-coated"\n'
+        '[check.barcode-size.limits]\nleast_percent = { value = 120, source = "the shops of the harbour" }\n',
+        encoding="utf-8",
+    )
+    done = _run(desk, "--spec", ours)
+    assert done.exit_code == ExitCode.STOPPED
+    assert "stop: barcode-size: The bars stand at 100 % of their full size" in done.stdout
+    assert "120 to 200 % are allowed" in done.stdout
+    explained = CliRunner().invoke(app, ["explain", "barcode-size", "--spec", str(ours)]).stdout
+    assert "least_percent = 120 (the shops of the harbour)" in explained
+    assert "most_percent = 200.0 (GS1: 200 %; from memory)" in explained
+    listed = json.loads(CliRunner().invoke(app, ["explain", "--format", "json", "--spec", str(ours)]).stdout)
+    (size,) = [check for check in listed["checks"] if check["id"] == "barcode-size"]
+    least = size["limits"][0]
+    assert (least["value"], least["default"], least["source"]) == (120, 80.0, "the shops of the harbour")
+    # the pages of a book are held against the same file
+    interior = book(8, desk / "small.pdf", trim_mm=TRIM, bleed_mm=3)
+    given = ["check", interior, "--spec", ours, "--job", desk / "job.toml", "--workers", 1, "-q"]
+    assert CliRunner().invoke(app, [str(word) for word in given]).exit_code == ExitCode.WELL
+
+
 def test_every_format_holds_the_finding_and_nothing_else(desk: Path) -> None:
     data = json.loads(_wide(desk, "json"))
     jsonschema.validate(data, schema("findings"), cls=jsonschema.Draft202012Validator)
