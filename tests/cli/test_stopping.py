@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -13,6 +14,7 @@ from foldproof.cli.ending import ends
 from foldproof.cli.watching import Heeding
 from foldproof.desk import Nobody
 from foldproof.errors import ExitCode
+from tests.build import book
 
 LOST = """
 import os, signal, weakref
@@ -37,6 +39,31 @@ def test_a_stop_that_fell_into_a_callback_comes_at_the_next_step() -> None:
     # "went on" shows that Python dropped it; nothing is printed of that
     assert "Exception ignored" not in done.stderr
     assert done.stdout == "went on\n" and done.stderr.rstrip().endswith("KeyboardInterrupt")
+
+
+LOADING = """
+import enum, os, signal, sys
+from foldproof.cli import main
+
+create = enum.EnumType._create_
+def stopped(cls, name, *more, **named):
+    if name == "EncryptionMethod":  # asked for by the extension of pikepdf, as it is being loaded
+        print("sent", flush=True)
+        os.kill(os.getpid(), signal.SIGINT)
+    return create(cls, name, *more, **named)
+enum.EnumType._create_ = stopped
+sys.argv = ["foldproof", "check", sys.argv[1], "-q"]
+main()
+"""
+
+
+def test_a_stop_while_an_extension_is_loaded_waits_until_it_is(tmp_path: Path) -> None:
+    """Raised within, it makes the extension abort the process."""
+    words = [sys.executable, "-c", LOADING, str(book(4, tmp_path / "book.pdf"))]
+    done = subprocess.run(words, capture_output=True, text=True, check=False, timeout=60)
+    assert done.stdout == "sent\n"
+    assert done.returncode == ExitCode.INTERRUPTED, done.stderr
+    assert done.stderr == "foldproof: stopped before the end; nothing was left half-written.\n"
 
 
 def test_a_stop_that_a_library_turns_into_another_error_is_a_stop(

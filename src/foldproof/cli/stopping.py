@@ -1,17 +1,19 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """Ctrl-C, SIGTERM and a closed terminal end a run alike: workers are killed, the bench is cleared.
 
-What a signal raises may come out of a library as something else (an extension that was being loaded fails to load), so
-that it is also remembered.
+What a signal raises may come out of a library as something else, or be dropped, so that it is also remembered.  It is
+put off while an extension is being loaded: some take an error in their midst for the end of the world and abort.
 """
 
 from __future__ import annotations
 
 import signal
 import sys
+from importlib.machinery import ExtensionFileLoader
 from types import FrameType
-from typing import NoReturn
 
+#: for how long a stop is put off at a time
+_PUT_OFF_S = 0.01
 #: numbers of the signals that told this process to stop
 heard: list[int] = []
 #: names of the commands that have begun
@@ -53,6 +55,23 @@ def heed() -> None:
         raise KeyboardInterrupt
 
 
-def _stopped(signum: int, frame: FrameType | None) -> NoReturn:
+def _stopped(signum: int, frame: FrameType | None) -> None:
     heard.append(signum)
+    _raise_soon(signum, frame)
+
+
+def _raise_soon(signum: int, frame: FrameType | None) -> None:
+    if _loads_an_extension(frame) and hasattr(signal, "setitimer"):
+        signal.signal(signal.SIGALRM, _raise_soon)
+        signal.setitimer(signal.ITIMER_REAL, _PUT_OFF_S)
+        return
     raise KeyboardInterrupt
+
+
+def _loads_an_extension(frame: FrameType | None) -> bool:
+    while frame is not None:
+        # what an extension asks of Python meanwhile stands above the loader that runs it
+        if isinstance(frame.f_locals.get("self"), ExtensionFileLoader):
+            return True
+        frame = frame.f_back
+    return False
