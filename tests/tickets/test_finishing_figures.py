@@ -13,6 +13,7 @@ import pytest
 from attrs import evolve
 
 from foldproof.quantities.model import Work
+from foldproof.quantities.wires import wire_places_mm
 from foldproof.tickets import casing_in, packing, sewing, traveller, trimming
 from foldproof.tickets.cautions import CAUTIONS, DEFER
 from foldproof.tickets.gluing import covering, gluing
@@ -140,7 +141,7 @@ def test_a_sewn_book_in_paper_is_covered_before_it_is_trimmed() -> None:
 @pytest.mark.parametrize(("height", "wires"), [(216.0, (54.0, 162.0)), (420.0, (70.0, 210.0, 350.0))])
 def test_wires_share_the_fold(height: float, wires: tuple[float, ...]) -> None:
     """Common practice, no source: each holds an equal part, its middle in the middle of that part."""
-    assert sewing.wire_places_mm(height) == pytest.approx(wires)
+    assert wire_places_mm(height) == pytest.approx(wires)
 
 
 def test_a_stitched_book_is_told_its_wires_and_pieces() -> None:

@@ -64,6 +64,38 @@ def test_a_covered_book_is_valid(tmp_path: Path, schema_errors: Callable[[Path],
     assert millimetres(milled, "MillingDepth") == [pytest.approx(HOUSE.allowances.spine_grind, abs=0.001)]
 
 
+def test_wires_are_told_by_their_middles(tmp_path: Path, schema_errors: Callable[[Path], list[str]]) -> None:
+    """A fold of 216 mm and two wires, each in the middle of its half: 54 and 162 mm (common practice, no source)."""
+    path = written(tmp_path, planned(32, {"book": {"binding": "stitched"}}, TRIM_MM))
+    assert schema_errors(path) == []
+    made = one_of(root_of(path), "StitchingParams")
+    assert millimetres(made, "StitchPositions") == pytest.approx([54.0, 162.0], abs=0.001)
+    assert made.get("NumberOfStitches") == one_of(root_of(path), "SaddleStitching").get("StitchNumber") == "2"
+
+
+@pytest.mark.parametrize(("reading", "spine"), [("left to right", "Left"), ("right to left", "Right")])
+def test_foil_is_asked_for_on_the_case(
+    reading: str, spine: str, tmp_path: Path, schema_errors: Callable[[Path], list[str]]
+) -> None:
+    job = {**CASED, "book": {"binding": "sewn", "reading": reading}, "stamping": {"ink": "Lantern Gold"}}
+    work = planned(150, job, TRIM_MM)
+    work = evolve(work, case=case_sizes(work.plan, work.job, HOUSE, work.quantities.thickness))
+    path = written(tmp_path, work)
+    assert schema_errors(path) == []
+    types = root_of(path).get("Types").split()
+    # on the case, before the block hangs in it
+    assert types[types.index("CaseMaking") : types.index("CasingIn") + 1] == ["CaseMaking", "Embossing", "CasingIn"]
+    case = root_of(path).xpath("x:ProductList/x:Product[@ID='Cover']", namespaces=NS)[0]
+    items = all_of(case, "EmbossingItem")
+    assert [(one.get("EmbossingType"), one.get("Face")) for one in items] == [
+        ("FoilStamping", spine),
+        ("FoilStamping", "Front"),
+    ]
+    assert {one.get("FoilColorDetails") for one in items} == {"Lantern Gold"}
+    assert [one.get("Face") for one in all_of(root_of(path), "Emboss")] == [spine, "Front"]
+    assert "Embossing" not in root().get("Types").split() and not all_of(root(), "EmbossingParams")
+
+
 def test_processes_stand_in_their_order() -> None:
     types = root().get("Types").split()
     assert types == [

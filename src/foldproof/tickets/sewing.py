@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from foldproof.job.covering import cover_kind
 from foldproof.makeup.plan import GatheredSection
 from foldproof.quantities.model import Work
+from foldproof.quantities.wires import wire_places_mm
 from foldproof.tickets.bench import Bench, due
 from foldproof.tickets.bench_drawing import Drawing, scale_for, scale_words, width_of
 from foldproof.tickets.cautions import cautions_of
@@ -22,8 +23,6 @@ from foldproof.units import format_mm
 
 #: line of paste by which an endpaper hangs on its section (common practice, no source)
 TIP_MM = 3.0
-#: heights up to this take two wires, taller ones three (common practice, no source)
-TWO_WIRES_MM = 320.0
 #: widest drawing of the back, and deepest
 _ROOM_MM = (158.0, 40.0)
 #: a section is drawn by itself while it is so thick on the ticket
@@ -139,15 +138,6 @@ def stitching(work: Work) -> Bench:
         checks=("wires on the fold, legs closed flat", "first book opened at its middle: pages in order"),
         due=due(work, "stitching"),
     )
-
-
-def wire_places_mm(height_mm: float) -> tuple[float, ...]:
-    """Middles of the wires from the head of the trimmed book: each holds an equal part of the fold.
-
-    Two, at a quarter from head and foot; three in folds longer than :data:`TWO_WIRES_MM` (common practice, no source).
-    """
-    count = 2 if height_mm <= TWO_WIRES_MM else 3
-    return tuple(height_mm * (2 * n + 1) / (2 * count) for n in range(count))
 
 
 def _back(height_mm: float, thick_mm: float, holes: Sequence[float], sections: int) -> tuple[Drawing, str]:

@@ -10,8 +10,9 @@ from __future__ import annotations
 import xml.etree.ElementTree as ET
 
 from foldproof.quantities.model import Count, Work
+from foldproof.quantities.wires import wire_places_mm
 from foldproof.xjdf.model import HeldCell, HeldPiece, HeldPlan
-from foldproof.xjdf.product import back_of, process_of
+from foldproof.xjdf.product import FOIL, back_of, process_of, stamped_faces
 from foldproof.xjdf.terms import HEADS, bound_as, points, sheet_name
 from foldproof.xjdf.tree import Amount, Part, Ticket, element
 
@@ -28,9 +29,7 @@ def add_bindery(ticket: Ticket, work: Work, plan: HeldPlan) -> None:
     if plan.binding == "sewn":
         _add_sewing(ticket, work, firsts)
     if plan.binding == "stitched":
-        ticket.resources("StitchingParams", process="Stitching").add(
-            element("StitchingParams", {"StitchType": "Saddle"})
-        )
+        ticket.resources("StitchingParams", process="Stitching").add(_stitching(plan))
     # what is ground off is stated of any binding, since a piece is as wide as its pages and their trims
     spines = ticket.resources("SpinePreparationParams", process="SpinePreparation")
     spines.add_alike(
@@ -178,6 +177,20 @@ def _add_sewing(ticket: Ticket, work: Work, firsts: list[HeldPiece]) -> None:
     ticket.resources("ThreadSewingParams", process="ThreadSewing").add(element("ThreadSewingParams", told))
 
 
+def _stitching(plan: HeldPlan) -> ET.Element:
+    """Wires by their middles; they lie alike from head and foot of the trimmed book, whichever side it is jogged at."""
+    wires = wire_places_mm(plan.trim_mm[1])
+    return element(
+        "StitchingParams",
+        {
+            "StitchType": "Saddle",
+            "NumberOfStitches": str(len(wires)),
+            "StitchOrigin": "TrimBoxJogSide",
+            "StitchPositions": points(*wires),
+        },
+    )
+
+
 def _add_covers(ticket: Ticket, work: Work) -> None:
     case, cover, jacket = work.case, work.cover, work.jacket
     if case is not None:
@@ -202,6 +215,14 @@ def _add_covers(ticket: Ticket, work: Work) -> None:
             },
         )
         ticket.resources("CaseMakingParams", process="CaseMaking").add(made, name=f"{case.board}, {case.cloth}")
+        stamped = [
+            element("Emboss", {"Direction": "Flat", "EmbossingType": FOIL, "Face": face})
+            for face in stamped_faces(work)
+        ]
+        if stamped and work.job.stamping is not None:
+            ticket.resources("EmbossingParams", process="Embossing").add(
+                element("EmbossingParams", None, *stamped), name=work.job.stamping.ink
+            )
         ticket.resources("CasingInParams", process="CasingIn").add(
             element("CasingInParams", {"CoverWidth": points(case.board_mm[0]), "SpineWidth": points(case.strip_mm[0])})
         )

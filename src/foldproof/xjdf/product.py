@@ -7,6 +7,7 @@ import xml.etree.ElementTree as ET
 from collections.abc import Mapping
 
 from foldproof.quantities.model import Work
+from foldproof.quantities.wires import wire_places_mm
 from foldproof.xjdf.model import HeldPlan
 from foldproof.xjdf.terms import BINDING_SIDES, SIDES, number, points
 from foldproof.xjdf.tree import element
@@ -26,6 +27,8 @@ PROCESSES = {
     "jacketing": "Jacketing",
     "packing": "BoxPacking",
 }
+#: what a hot die does with foil, in the standard's word
+FOIL = "FoilStamping"
 _BINDING_TYPES = {"stitched": "SaddleStitch", "leaflet": "None"}
 _BACKS = {"flat": "Flat", "rounded": "Round", "rounded and backed": "RoundBacked"}
 
@@ -54,6 +57,7 @@ def types_of(work: Work, plan: HeldPlan) -> tuple[str, ...]:
         ("Trimming", not leaflet),
         ("BlockPreparation", cased),
         ("CaseMaking", cased),
+        ("Embossing", cased and bool(stamped_faces(work))),
         ("CasingIn", cased),
         ("Jacketing", work.jacket is not None),
         ("BoxPacking", packing is not None),
@@ -68,6 +72,15 @@ def process_of(bench: str, types: tuple[str, ...]) -> str:
     if name == "Trimming" and name not in types:
         return "Cutting"
     return "Collecting" if name == "Gathering" and name not in types else name
+
+
+def stamped_faces(work: Work) -> tuple[str, ...]:
+    """The faces of the closed book, front up and head at the far side, that the die of the job stamps."""
+    stamping = work.job.stamping
+    if stamping is None:
+        return ()
+    spine, front = BINDING_SIDES[work.plan.reading], "Front"
+    return tuple(face for face, there in ((spine, stamping.spine), (front, stamping.front)) if there)
 
 
 def back_of(rounding: str) -> str:
@@ -85,6 +98,13 @@ def product_list(work: Work, plan: HeldPlan, inks: Mapping[str, str]) -> ET.Elem
     if work.case is not None:
         wide, high = work.case.open_mm
         parts.append(_part("Cover", "BookCase", plan, (wide, high, work.case.board_thickness_mm)))
+        foil = work.job.stamping.ink if work.job.stamping is not None else ""
+        items = [
+            element("EmbossingItem", {"EmbossingType": FOIL, "Face": face, "FoilColorDetails": foil})
+            for face in stamped_faces(work)
+        ]
+        if items:
+            parts[-1].append(_intent("EmbossingIntent", element("EmbossingIntent", None, *items)))
     if work.cover is not None:
         parts.append(_part("Cover", "Cover", plan, (*work.cover.trimmed_mm, work.cover.caliper_mm)))
     if work.jacket is not None:
@@ -152,7 +172,8 @@ def _binding(work: Work, plan: HeldPlan, children: list[str]) -> ET.Element:
             element("SoftCoverBinding", {"BlockThreadSewing": sewn, "FoldingWidth": points(flaps) if flaps else None})
         )
     elif type_ == "SaddleStitch":
-        made.append(element("SaddleStitching"))
+        wires = len(wire_places_mm(plan.trim_mm[1]))
+        made.append(element("SaddleStitching", {"StitchNumber": str(wires)}))
     return made
 
 
