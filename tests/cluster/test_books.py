@@ -22,6 +22,7 @@ from foldproof.batch.run import Pool, Tally, run
 from foldproof.batch.spread import run_on
 from foldproof.files import BENCH
 from tests.build import book
+from tests.case.test_die_emblem import SQUARE, emblem
 from tests.cluster.conftest import Yard, alive, asked_of, connected, descendants, soon
 
 SECRET = "kept-from-all-disks"
@@ -40,6 +41,10 @@ def interiors(tmp_path_factory: pytest.TempPathFactory) -> Path:
     book(4, folder / "wrong.pdf")
     (folder / "broken.pdf").write_bytes(b"%PDF-1.7\nnothing\n")
     (folder / "a\nb.toml").write_text('[book]\nbinding = "stitched"\n')
+    # its job names a file, which has to come along
+    (folder / "long.toml").write_text('[stamping]\nink = "Gold"\ntitle = "Lamps"\nemblem = "art/lamp.pdf"\n')
+    (folder / "art").mkdir()
+    emblem(folder / "art" / "lamp.pdf", SQUARE)
     (folder / "wrong.toml").write_text('[book]\nbindin = "stitched"\n')
     with pikepdf.open(book(4, folder / "locked.pdf"), allow_overwriting_input=True) as pdf:
         pdf.save(encryption=pikepdf.Encryption(owner="", user=SECRET))
@@ -52,7 +57,9 @@ def undisturbed(interiors: Path, tmp_path_factory: pytest.TempPathFactory) -> di
     """What the batch comes to on this machine."""
     out = tmp_path_factory.mktemp("here") / "out"
     events(interiors, out, lambda work: run_here(work, 2))
-    return outputs(out)
+    made = outputs(out)
+    assert "long/die.pdf" in made
+    return made
 
 
 def tasks(folder: Path, out: Path) -> tuple[BookTask, ...]:

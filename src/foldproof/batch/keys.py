@@ -65,9 +65,8 @@ def key_of(asked: Asked) -> str:
 
 def _job(job: Job) -> tuple[str, ...]:
     """What the job says; of the emblem that it names, the bytes and the name instead of the place."""
-    emblem = job.stamping.emblem if job.stamping is not None else None
-    if job.stamping is None or emblem is None:
+    emblem = job.emblem
+    if emblem is None:
         return (job.model_dump_json(),)
-    named = job.model_copy(update={"stamping": job.stamping.model_copy(update={"emblem": Path(emblem.name)})})
     # one that is not there ends the book by itself, with its sentence
-    return named.model_dump_json(), sha256_of(emblem) if emblem.is_file() else ""
+    return job.with_emblem(Path(emblem.name)).model_dump_json(), sha256_of(emblem) if emblem.is_file() else ""

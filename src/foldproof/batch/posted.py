@@ -7,6 +7,7 @@ It is written where it is to lie if the worker sees that folder, else into the w
 from __future__ import annotations
 
 import os
+import pickle
 import tempfile
 from multiprocessing.connection import wait
 from pathlib import Path
@@ -19,6 +20,7 @@ from foldproof.batch.model import BookTask, Done
 from foldproof.cluster.parcels import FileRef, Missing, Unable, Unlike
 from foldproof.cluster.station import Station, Wanted, station
 from foldproof.cluster.versions import versions
+from foldproof.desk import Asked
 
 #: how often the worker looks up while a book is made
 _TICK_S = 0.1
@@ -33,6 +35,7 @@ class Posted:
     topic: str  #: under which the sender hears of it
     task: BookTask
     manuscript: FileRef | None  #: ``None``: the sender could not read it either
+    emblem: FileRef | None  #: of the job; ``None``: it names none, or the sender could not read it either
     shared: FileRef  #: a file in the folder of all outputs: whoever sees it shares that folder
     versions: tuple[tuple[str, str], ...]
     mark: int = 0  #: as of a parcel
@@ -55,12 +58,12 @@ def make_posted(posted: Posted) -> Made | Missing | Unlike | Unable:
         here = station(wanted.worker)
         if posted.versions != versions():
             return Unlike(wanted.address, versions())
-        places, missing = here.places(posted.holder, [posted.manuscript] if posted.manuscript else [])
+        refs = [ref for ref in (posted.manuscript, posted.emblem) if ref is not None]
+        places, missing = here.places(posted.holder, refs)
         if missing:
             return Missing(wanted.address, missing, posted.mark)
-        task = evolve(posted.task, cluster=wanted.worker.scheduler.address)
-        if places:
-            task = evolve(task, manuscript=Path(places[0]))
+        task = _placed(posted, dict(zip(refs, map(Path, places), strict=True)))
+        task = evolve(task, cluster=wanted.worker.scheduler.address)
         folder = None
         if not _shares(here, posted.shared):
             folder = tempfile.mkdtemp(dir=here.folder)
@@ -73,6 +76,17 @@ def make_posted(posted: Posted) -> Made | Missing | Unlike | Unable:
         return Made(wanted.address, done, folder and str(task.out))
     except Exception as fault:
         return Unable(f"The worker at {wanted.address} can do nothing: {type(fault).__name__}: {fault}.")
+
+
+def _placed(posted: Posted, places: dict[FileRef, Path]) -> BookTask:
+    """The task with the places that its files have here."""
+    task = posted.task
+    if posted.manuscript is not None:
+        task = evolve(task, manuscript=places[posted.manuscript])
+    if posted.emblem is not None and task.asked is not None:
+        asked: Asked = pickle.loads(task.asked)
+        task = evolve(task, asked=pickle.dumps(evolve(asked, job=asked.job.with_emblem(places[posted.emblem]))))
+    return task
 
 
 def _shares(here: Station, shared: FileRef) -> bool:

@@ -78,7 +78,7 @@ class _Flying:
     """A book on its way."""
 
     task: BookTask
-    digest: str  #: of its manuscript
+    digests: frozenset[str]  #: of its manuscript and emblem
     future: Any
     slot: int = -1  #: -1: no worker has begun it
     tries: int = 1
@@ -124,24 +124,32 @@ class _Books:
     def _send(self, task: BookTask, tries: int = 1) -> Iterator[Event]:
         try:
             # read here: a worker may see none of these files, and a password is not to lie on its disk
-            asked = pickle.dumps(asked_for(task))
+            asked = asked_for(task)
         except Exception as fault:
             yield Ended(-1, _failed(task, told(fault)))
             return
-        manuscript: FileRef | None = None
-        with contextlib.suppress(OSError):
-            manuscript = self._cluster.luggage.ref(task.manuscript)
+        manuscript, emblem = self._ref(task.manuscript), self._ref(asked.job.emblem)
+        if asked.job.emblem is not None:
+            asked = evolve(asked, job=asked.job.with_emblem(asked.job.emblem.absolute()))
         posted = evolve(
             task, manuscript=task.manuscript.absolute(), out=task.out.absolute(), job=None, wishes=Wishes(),
-            asked=asked, split_pages=self._split_pages,
+            asked=pickle.dumps(asked), split_pages=self._split_pages,
         )  # fmt: skip
         key = f"book-{uuid.uuid4().hex}"
         parcel = Posted(
-            key, self._cluster.holder, self._topic, posted, manuscript, self._shared, versions(), self._cluster.mark()
-        )
+            key, self._cluster.holder, self._topic, posted, manuscript, emblem, self._shared, versions(),
+            self._cluster.mark(),
+        )  # fmt: skip
         future = self._cluster.submit(make_posted, parcel, key, priority=0)
-        self._flying[key] = _Flying(task, manuscript.sha256 if manuscript else "", future, tries=tries)
+        digests = frozenset(ref.sha256 for ref in (manuscript, emblem) if ref is not None)
+        self._flying[key] = _Flying(task, digests, future, tries=tries)
         future.add_done_callback(lambda done: self._heard.put((done.key, "landed", 0)))
+
+    def _ref(self, path: Path | None) -> FileRef | None:
+        """A file by its content; ``None`` where there is none, or none that can be read: the book tells that."""
+        with contextlib.suppress(OSError):
+            return self._cluster.luggage.ref(path) if path is not None else None
+        return None
 
     def _hear(self, key: str, what: str, number: int) -> Iterator[Event]:
         book = self._flying[key]
@@ -167,7 +175,7 @@ class _Books:
             done = self._brought(book.task, answer)
             if done is not None:
                 yield Ended(book.slot, done)
-                self._forget(book.digest)
+                self._forget(book.digests)
                 return
             failure = NotWritten("Its workers went down before its outputs were fetched from them.")
         elif isinstance(answer, Missing):
@@ -187,7 +195,7 @@ class _Books:
             yield from self._send(book.task, book.tries + 1)
             return
         yield Ended(book.slot, _failed(book.task, failure))
-        self._forget(book.digest)
+        self._forget(book.digests)
 
     def _brought(self, task: BookTask, made: Made) -> Done | None:
         """Its end, once its outputs lie in their place; ``None`` when they are lost with their worker."""
@@ -213,9 +221,10 @@ class _Books:
         finally:
             self._cluster.drop(made.worker, str(Path(made.folder).parent))
 
-    def _forget(self, digest: str) -> None:
-        if digest not in {book.digest for book in self._flying.values()}:
-            self._cluster.forget([digest])
+    def _forget(self, digests: frozenset[str]) -> None:
+        idle = digests.difference(*(book.digests for book in self._flying.values()))
+        if idle:
+            self._cluster.forget(sorted(idle))
 
 
 def _failed(task: BookTask, error: FoldproofError) -> Done:

@@ -21,7 +21,7 @@ def emblem_of(job: Job, workers: Workers) -> Emblem | None:
     Raises:
         AskedWrong: it cannot be used, or could not be read to its end: one sentence with what to do.
     """
-    path = job.stamping.emblem if job.stamping is not None else None
+    path = job.emblem
     if path is None:
         return None
     found = workers.alone(read_emblem, path.absolute(), seconds=_SECONDS)

@@ -53,10 +53,7 @@ def load_job(path: Path) -> Job:
         # a spec file named in a job is looked for beside the job, not where the command happens to run
         beside = job.check.model_copy(update={"spec": str(path.parent / spec)})
         job = job.model_copy(update={"check": beside})
-    if job.stamping is not None and job.stamping.emblem is not None:
-        stamping = job.stamping.model_copy(update={"emblem": path.parent / job.stamping.emblem})
-        job = job.model_copy(update={"stamping": stamping})
-    return job
+    return job if job.emblem is None else job.with_emblem(path.parent / job.emblem)
 
 
 def load_house(path: Path | None = None) -> House:

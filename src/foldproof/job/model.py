@@ -7,6 +7,7 @@ nobody knows is an error that names the nearest known one; :mod:`foldproof.job.l
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
@@ -193,6 +194,16 @@ class Job(Table):
     #: ``None``: the book has none
     jacket: JacketChoice | None = None
     stamping: StampingChoice | None = None
+
+    @property
+    def emblem(self) -> Path | None:
+        """The one file besides a spec that a job names."""
+        return self.stamping.emblem if self.stamping is not None else None
+
+    def with_emblem(self, path: Path) -> Job:
+        """The same job, its emblem at another place."""
+        assert self.stamping is not None, "a job without stamping has no emblem"
+        return self.model_copy(update={"stamping": self.stamping.model_copy(update={"emblem": path})})
 
 
 # --- the house ------------------------------------------------------------------------------------------------------
