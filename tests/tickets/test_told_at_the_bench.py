@@ -50,6 +50,16 @@ def test_a_stitcher_takes_what_the_gatherer_gives() -> None:
     assert gathered.due[1] == bench.due[0] and bench.due[1] == f"{count.comes_out:,}" != bench.due[0]
 
 
+def test_pieces_of_a_stitched_book_are_told_apart_by_their_stars() -> None:
+    """The innermost is laid first; a piece set inside another carries a star (common practice, no source)."""
+    [bench] = gathering.benches(stitched())
+    [section] = stitched().plan.sections
+    count = len(section.pieces)
+    assert count > 1
+    assert [row[2] for row in bench.body["rows"]] == ["1" + "*" * inside for inside in reversed(range(count))]
+    assert [row[5] for row in bench.body["rows"]] == list(reversed(section.pieces))
+
+
 def test_more_inks_than_units_are_more_passes(samples: ModuleType) -> None:
     """Five inks on four units: two loads for either side, so four times through the press, and a word of it."""
     inks = ("Cyan", "Magenta", "Yellow", "Black", "Lantern Red")

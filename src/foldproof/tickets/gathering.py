@@ -58,7 +58,8 @@ def units_of(plan: Plan, proof: Proof | None) -> tuple[Unit, ...]:
     pages: dict[str, list[PageProof]] = defaultdict(list)
     for page in proof.pages if proof else ():
         pages[page.section].append(page)
-    signatures = {piece: s.signature for s in plan.sections for piece in s.pieces}
+    # a piece inside another carries a star for each that lies round it, as it is printed
+    signatures = {piece: s.signature + "*" * inside for s in plan.sections for inside, piece in enumerate(s.pieces)}
     gathered = plan.instructions.gathering
     if plan.binding == "stitched":
         gathered = tuple((piece,) for unit in gathered for piece in reversed(unit))

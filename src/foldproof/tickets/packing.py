@@ -87,8 +87,7 @@ def _jacket(work: Work, jacket: CoverSizes) -> str:
     return (
         f"One on each {_one(work)} first: {format_size_mm(*jacket.trimmed_mm)} lying open, spine on spine, head at the"
         f" head; fold it round both fore-edges and lay the flaps in, {format_mm(jacket.flap_mm)} each. The front of the"
-        f" jacket lies on the first page’s side. {_counted(work.quantities.copies, 'jacket')} are wanted, and some to"
-        " spare."
+        f" jacket lies on the first page’s side. {_counted(work.quantities.copies, 'jacket')}."
     )
 
 
