@@ -15,6 +15,7 @@ from lxml import etree
 
 from foldproof.case.cover_sizes import cover_sizes, jacket_sizes
 from foldproof.case.sizes import case_sizes
+from foldproof.job.finishing import JacketChoice
 from foldproof.quantities.model import Work
 from foldproof.xjdf.held import held
 from foldproof.xjdf.write import job_ticket
@@ -288,6 +289,20 @@ def test_the_case() -> None:
     assert jacket is not None
     flap = one_of(root(), "JacketingParams")
     assert millimetres(flap, "FoldingWidth") == [pytest.approx(jacket.flap_mm, abs=0.001)]
+
+
+def test_the_jacket_states_its_own_paper() -> None:
+    """Glaze Silk 135 of the shipped house: 135 g/m2, a leaf of 0.122 mm; the text is on Hearth Book 90."""
+    work = cased()
+    made = ticket(evolve(work, job=work.job.model_copy(update={"jacket": JacketChoice(stock="Glaze Silk 135")})))
+    papers = {
+        product.get("ID"): [dict(media.attrib) for media in all_of(product, "MediaIntent")]
+        for product in all_of(made, "Product")
+    }
+    ((jacket,), (body,)) = papers["Jacket"], papers["Body"]
+    assert (jacket["MediaQuality"], float(jacket["Weight"]), float(jacket["Thickness"])) == ("Glaze Silk 135", 135, 122)
+    assert (body["MediaQuality"], float(body["Weight"])) == ("Hearth Book 90", 90)
+    assert papers["Book"] == []
 
 
 def test_needles_are_counted_from_the_foot() -> None:

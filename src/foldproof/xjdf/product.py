@@ -6,6 +6,7 @@ from __future__ import annotations
 import xml.etree.ElementTree as ET
 from collections.abc import Mapping
 
+from foldproof.quantities.materials import Leaf, cover_paper_of, jacket_paper_of
 from foldproof.quantities.model import Work
 from foldproof.quantities.wires import wire_places_mm
 from foldproof.xjdf.model import HeldPlan
@@ -106,9 +107,11 @@ def product_list(work: Work, plan: HeldPlan, inks: Mapping[str, str]) -> ET.Elem
         if items:
             parts[-1].append(_intent("EmbossingIntent", element("EmbossingIntent", None, *items)))
     if work.cover is not None:
-        parts.append(_part("Cover", "Cover", plan, (*work.cover.trimmed_mm, work.cover.caliper_mm)))
+        paper = cover_paper_of(work.plan, work.job, work.house)
+        parts.append(_part("Cover", "Cover", plan, (*work.cover.trimmed_mm, work.cover.caliper_mm), paper))
     if work.jacket is not None:
-        parts.append(_part("Jacket", "BookJacket", plan, (*work.jacket.trimmed_mm, work.jacket.caliper_mm)))
+        paper = jacket_paper_of(work.plan, work.job, work.house)
+        parts.append(_part("Jacket", "BookJacket", plan, (*work.jacket.trimmed_mm, work.jacket.caliper_mm), paper))
     book = element(
         "Product",
         {
@@ -187,19 +190,27 @@ def _body(plan: HeldPlan, inks: Mapping[str, str]) -> ET.Element:
     ]
     if used:
         made.append(element("Intent", {"Name": "ColorIntent"}, element("ColorIntent", None, *used)))
-    media = {
-        "MediaType": "Paper",
-        "MediaQuality": plan.stock,
-        "Thickness": number(plan.caliper_mm * 1000),
-        "Weight": number(plan.grammage),
-    }
-    made.append(_intent("MediaIntent", media))
+    made.append(_paper(plan.stock, plan.grammage, plan.caliper_mm))
     return made
 
 
-def _part(id_: str, type_: str, plan: HeldPlan, size_mm: tuple[float, float, float]) -> ET.Element:
+def _paper(stock: str, grammage: float, caliper_mm: float) -> ET.Element:
+    media = {
+        "MediaType": "Paper",
+        "MediaQuality": stock,
+        "Thickness": number(caliper_mm * 1000),
+        "Weight": number(grammage),
+    }
+    return _intent("MediaIntent", media)
+
+
+def _part(
+    id_: str, type_: str, plan: HeldPlan, size_mm: tuple[float, float, float], paper: Leaf | None = None
+) -> ET.Element:
     made = element("Product", {"ID": id_, "Amount": str(plan.copies), "ProductType": type_})
     made.append(_intent("LayoutIntent", {"FinishedDimensions": points(*size_mm)}))
+    if paper is not None:
+        made.append(_paper(paper.name, paper.grammage, paper.caliper_mm))
     return made
 
 
