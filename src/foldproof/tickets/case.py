@@ -18,7 +18,7 @@ from foldproof.tickets.cut_plan import cut_plan_data
 from foldproof.units import format_mm, format_size_mm
 
 #: room on the ticket for the open case, without its measures
-_ROOM_MM = (112.0, 78.0)
+_ROOM_MM = (112.0, 72.0)
 #: from the edges of the drawing to the cloth: for measures at either side, above and below
 _LEFT_MM, _RIGHT_MM, _ABOVE_MM, _BELOW_MM = 30.0, 38.0, 3.0, 27.0
 
@@ -131,16 +131,12 @@ def _stamped(work: Work) -> str:
     stamping = work.job.stamping
     if stamping is None or not _stamping(work):
         return ""
-    words = "Before casing in, on the dry case, cloth side up. The die is drawn at full size in a file of its own, "
-    words += (
-        "mirrored, as it is engraved: lay it face down on the case."
-        if stamping.mirror
-        else "as it prints: the open case from outside."
-    )
+    how = "mirrored, as it is engraved" if stamping.mirror else "as it prints"
+    words = f"On the dry case, before casing in; first on waste cloth. The die has a drawing of its own, {how}."
     if stamping.spine:
         up = upright_with(stamping.spine_reads, work.plan.reading)
         words += f" The spine reads from {stamping.spine_reads}, upright when the {up} board lies up."
-    return words + " Try the first on waste cloth over board: place, depth, heat."
+    return words
 
 
 def _loads(house: House, cut: CaseCutting) -> tuple[str, ...]:
