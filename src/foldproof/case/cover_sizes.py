@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from attrs import evolve
 
-from foldproof.case.model import CaseSizes, CoverSizes
+from foldproof.case.model import CaseSizes, CoverSizes, fine
 from foldproof.errors import AskedWrong
 from foldproof.job.model import House, HouseStock, Job
 from foldproof.makeup.plan import Plan
@@ -44,16 +44,16 @@ def cover_sizes(plan: Plan, job: Job, house: House, thickness: Thickness) -> Cov
     if once:
         says.append("Spine: 0 mm; the cover of a book stitched through its fold is folded once (common practice).")
     else:
-        says += [f"Spine: {_mm(spine)}, as thick as the block at its back (spine-128: pages / 2 x caliper)."]
+        says += [f"Spine: {fine(spine)}, as thick as the block at its back (spine-128: pages / 2 x caliper)."]
         says += [line for line in thickness.says if line.startswith(("Block:", "Swell:"))]
     if hinge:
         whose = "the job" if job.cover.hinge is not None else "the house"
-        says.append(f"Hinge: creased and glued to {_mm(hinge)} from the spine, front and back ({whose}).")
+        says.append(f"Hinge: creased and glued to {fine(hinge)} from the spine, front and back ({whose}).")
     if flaps:
-        says.append(f"Flaps: {_mm(flaps)}, folded in at the fore-edge (the job).")
+        says.append(f"Flaps: {fine(flaps)}, folded in at the fore-edge (the job).")
     if plan.binding == "glued":
         says.append(
-            f"When it is glued on, the cover stands {_mm(FOOT_EXTRA_MM)} beyond the block at the foot before trimming "
+            f"When it is glued on, the cover stands {fine(FOOT_EXTRA_MM)} beyond the block at the foot before trimming "
             "(trim-perfect)."
         )
     sizes = CoverSizes(
@@ -93,7 +93,7 @@ def jacket_sizes(plan: Plan, job: Job, house: House, thickness: Thickness, case:
         panel, spine, wrap = _round_book(plan, job, house, thickness, says)
     flaps = job.jacket.flaps
     _narrower("jacket.flaps", "flaps", flaps, panel[0])
-    says.append(f"Flaps: {_mm(flaps)} (the job).")
+    says.append(f"Flaps: {fine(flaps)} (the job).")
     sizes = CoverSizes(
         kind="jacket",
         stock=stock,
@@ -118,18 +118,18 @@ def _round_case(case: CaseSizes, says: list[str]) -> tuple[tuple[float, float], 
     behind = case.strip_thickness_mm + cloth if flat else 0.0
     wide = round(case.block_mm[0] + case.square_mm + behind, 2)
     says.append(
-        f"Panels: block {_mm(case.block_mm[0])} + square {_mm(case.square_mm)}"
-        + (f" + strip {_mm(case.strip_thickness_mm)} + cloth {_mm(cloth)}" if behind else "")
-        + f" = {_mm(wide)} from spine to fore-edge of the board; as high as the board, {_mm(case.board_mm[1])}."
+        f"Panels: block {fine(case.block_mm[0])} + square {fine(case.square_mm)}"
+        + (f" + strip {fine(case.strip_thickness_mm)} + cloth {fine(cloth)}" if behind else "")
+        + f" = {fine(wide)} from spine to fore-edge of the board; as high as the board, {fine(case.board_mm[1])}."
     )
     boards = 0.0 if case.rounding == "rounded and backed" else 2 * board
     spine = round(case.arc_mm + boards + 2 * cloth, 2)
     over = "spine of the block" if flat else f"arc over the {case.rounding} spine, not its chord,"
-    terms = f"{over} {_mm(case.arc_mm)}" + (f" + two boards of {_mm(board)}" if boards else "")
-    says.append(f"Spine: {terms} + cloth of {_mm(cloth)} on either side = {_mm(spine)}.")
+    terms = f"{over} {fine(case.arc_mm)}" + (f" + two boards of {fine(board)}" if boards else "")
+    says.append(f"Spine: {terms} + cloth of {fine(cloth)} on either side = {fine(spine)}.")
     wrap = round(board + 2 * cloth, 2)
     says.append(
-        f"Wrap: the fold goes round a board of {_mm(board)} and its cloth on both faces = {_mm(wrap)} at either "
+        f"Wrap: the fold goes round a board of {fine(board)} and its cloth on both faces = {fine(wrap)} at either "
         "fore-edge."
     )
     return (wide, case.board_mm[1]), spine, wrap
@@ -146,10 +146,10 @@ def _round_book(
     inner = thickness.block_mm if plan.binding in FOLDED_ONCE else thickness.spine_mm
     spine = round(inner + 2 * paper, 2)
     says.append(f"Panels: the trimmed page, {format_size_mm(wide, high)}.")
-    terms = f"block {_mm(inner)}" + (f" + a cover of {_mm(paper)} on either side" if cover else "")
-    says.append(f"Spine: {terms} = {_mm(spine)}.")
+    terms = f"block {fine(inner)}" + (f" + a cover of {fine(paper)} on either side" if cover else "")
+    says.append(f"Spine: {terms} = {fine(spine)}.")
     if cover:
-        says.append(f"Wrap: the fold goes round the cover, {_mm(paper)}, at either fore-edge.")
+        says.append(f"Wrap: the fold goes round the cover, {fine(paper)}, at either fore-edge.")
     return (wide, high), spine, round(paper, 2)
 
 
@@ -157,11 +157,11 @@ def _told(sizes: CoverSizes, says: list[str]) -> CoverSizes:
     """The sizes with their arithmetic in words: what was said, and how it adds up."""
     wide, high = sizes.trimmed_mm
     parts = [("panel", sizes.panel_mm[0]), ("wrap", sizes.wrap_mm), ("flap", sizes.flap_mm)]
-    each = " + ".join(f"{name} {_mm(part)}" for name, part in parts if part)
+    each = " + ".join(f"{name} {fine(part)}" for name, part in parts if part)
     says = [
         *says,
-        f"Trimmed: 2 x ({each}) + spine {_mm(sizes.spine_mm)} = {_mm(wide)}, by {_mm(high)}.",
-        f"Bleed: {_mm(sizes.bleed_mm)} on all four sides.",
+        f"Trimmed: 2 x ({each}) + spine {fine(sizes.spine_mm)} = {fine(wide)}, by {fine(high)}.",
+        f"Bleed: {fine(sizes.bleed_mm)} on all four sides.",
     ]
     return evolve(sizes, says=tuple(says))
 
@@ -186,9 +186,5 @@ def _bleed(plan: Plan, house: House) -> float:
 def _narrower(key: str, what: str, length: float, panel: float) -> None:
     if length >= panel:
         raise AskedWrong(
-            f"The job: {key}: {what} of {_mm(length)} on a panel {_mm(panel)} wide would reach the spine; write less."
+            f"The job: {key}: {what} of {fine(length)} on a panel {fine(panel)} wide would reach the spine; write less."
         )
-
-
-def _mm(length_mm: float) -> str:
-    return format_mm(length_mm, 2)

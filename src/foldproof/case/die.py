@@ -14,7 +14,7 @@ from attrs import evolve, frozen
 from foldproof.case.die_layout import Element, Placed, Wanted, front_board, heavier, on_front, on_spine, spine_strip
 from foldproof.case.die_measure import Thin, narrowest_space, thinnest_line
 from foldproof.case.lettering import plain_text
-from foldproof.case.model import CaseSizes
+from foldproof.case.model import CaseSizes, fine
 from foldproof.errors import AskedWrong
 from foldproof.geometry import Matrix, Rect
 from foldproof.job.finishing import StampingChoice
@@ -192,8 +192,8 @@ def _findings(
             yield Finding(
                 "die-line",
                 Severity.STOP,
-                f"The {fact.name} has a line {_mm(fact.line.width_mm)} thick, {_where(fact.line)}; the die holds none "
-                f"thinner than {_mm(limits.die_line)}.",
+                f"The {fact.name} has a line {fine(fact.line.width_mm)} thick, {_where(fact.line)}; the die holds none "
+                f"thinner than {fine(limits.die_line)}.",
                 "Draw it thicker in the emblem."
                 if drawn
                 else "Let fewer words be set larger, or stamp the front alone.",
@@ -209,8 +209,8 @@ def _findings(
             yield Finding(
                 "die-space",
                 Severity.STOP if fills else Severity.QUERY,
-                f"The {fact.name} has a space {_mm(fact.space.width_mm)} wide, {_where(fact.space)}; foil bridges "
-                f"what is narrower than {_mm(limits.die_space)}.",
+                f"The {fact.name} has a space {fine(fact.space.width_mm)} wide, {_where(fact.space)}; foil bridges "
+                f"what is narrower than {fine(limits.die_space)}.",
                 "Draw it wider in the emblem." if drawn else "Ask for a proof, or let fewer words be set larger.",
                 place_mm=_about(fact.space),
                 measured=fact.space.width_mm,
@@ -253,7 +253,7 @@ def _says(
     for element, fact in zip(elements, facts, strict=True):
         where = format_size_mm(fact.box_mm.width, fact.box_mm.height)
         if element.cap_mm:
-            more = f", every line {_mm(element.heavier_mm)} heavier so that it holds" if element.heavier_mm else ""
+            more = f", every line {fine(element.heavier_mm)} heavier so that it holds" if element.heavier_mm else ""
             yield (
                 f"{element.name.capitalize()}: {where}, capitals {format_mm(element.cap_mm)} high, Libertinus Serif "
                 f"{element.weight}{more}."
@@ -263,8 +263,8 @@ def _says(
     if any(element.place == "spine" for element in elements):
         yield f"The spine reads from {asked.spine_reads.replace(' to ', ' to the ')}.".replace("from ", "from the ")
     yield (
-        f"Measured on the outlines: no line thinner than {_mm(limits.die_line)} and no space narrower than "
-        f"{_mm(limits.die_space)} but those told, each to a twentieth of its limit."
+        f"Measured on the outlines: no line thinner than {fine(limits.die_line)} and no space narrower than "
+        f"{fine(limits.die_space)} but those told, each to a twentieth of its limit."
     )
     yield (
         "Mirrored, as a die is engraved."
@@ -280,7 +280,3 @@ def _where(thin: Thin) -> str:
 def _about(thin: Thin) -> Rect:
     x, y = thin.at_mm
     return Rect(x, y, x, y).grown(0.5)
-
-
-def _mm(length_mm: float) -> str:
-    return format_mm(length_mm, 2)

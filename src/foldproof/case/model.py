@@ -5,6 +5,8 @@ from __future__ import annotations
 
 from attrs import frozen
 
+from foldproof.units import format_mm
+
 
 @frozen
 class CaseSizes:
@@ -74,3 +76,8 @@ class CoverSizes:
         if not self.flap_mm:
             return inner
         return (self.flap_mm, *inner, self.trimmed_mm[0] - self.flap_mm)
+
+
+def fine(length_mm: float) -> str:
+    """A length of case or cover in words, to hundredths: ``"3.75 mm"``."""
+    return format_mm(length_mm, 2)

@@ -12,7 +12,7 @@ from math import isclose, sqrt
 
 from attrs import evolve, frozen
 
-from foldproof.case.model import CaseSizes
+from foldproof.case.model import CaseSizes, fine
 from foldproof.job.finishing import HouseBoard, HouseCloth, Rounding
 from foldproof.job.load import named_board, named_cloth
 from foldproof.job.model import House, Job
@@ -20,7 +20,7 @@ from foldproof.makeup.plan import Plan
 from foldproof.quantities.cover_kind import is_cased
 from foldproof.quantities.model import Thickness
 from foldproof.quantities.thickness import shoulder_mm
-from foldproof.units import format_mm, format_size_mm
+from foldproof.units import format_size_mm
 
 #: cloth of a joint that goes down into the groove and up again (common practice, no source; with it case-dingword of
 #: the handbook comes out: a gap of 10 mm and boards of 2.5 mm lie 6.5 mm forward)
@@ -141,20 +141,20 @@ def _reckoned(wanted: _Wanted) -> ReckonedCase:
     if forward is None:
         return ReckonedCase(
             None,
-            f"No case is reckoned: a joint of {_mm(joint)} does not close round a board of {_mm(thick)}; make "
-            f"cover.joint at least {_mm(thick)}, or name a thinner board.",
+            f"No case is reckoned: a joint of {fine(joint)} does not close round a board of {fine(thick)}; make "
+            f"cover.joint at least {fine(thick)}, or name a thinner board.",
         )
     if turn_in < TURN_IN_BOARDS * thick:
         return ReckonedCase(
             None,
-            f"No case is reckoned: a turn-in of {_mm(turn_in)} does not hold round a board of {_mm(thick)}; make "
-            f"cover.turn_in at least {_mm(TURN_IN_BOARDS * thick)}, or name a thinner board.",
+            f"No case is reckoned: a turn-in of {fine(turn_in)} does not hold round a board of {fine(thick)}; make "
+            f"cover.turn_in at least {fine(TURN_IN_BOARDS * thick)}, or name a thinner board.",
         )
     size = _tenth(board_width_mm(wide, square, forward)), _tenth(board_height_mm(high, square))
     if size[0] <= 0:
         return ReckonedCase(
             None,
-            f"No case is reckoned: boards that stand {_mm(forward)} forward leave none of a block {_mm(wide)} wide; "
+            f"No case is reckoned: boards that stand {fine(forward)} forward leave none of a block {fine(wide)} wide; "
             "make cover.joint narrower.",
         )
     spine = wanted.thickness.spine_mm
@@ -200,36 +200,37 @@ def _told(case: CaseSizes, forward: float) -> CaseSizes:
     """The case with its arithmetic in words."""
     wide, high, spine = case.block_mm
     thick, square, joint, turn_in = case.board_thickness_mm, case.square_mm, case.joint_mm, case.turn_in_mm
-    around = "" if case.rounding == "rounded and backed" else f" less a board, {_mm(thick)},"
+    around = "" if case.rounding == "rounded and backed" else f" less a board, {fine(thick)},"
     groove = joint - forward - (0.0 if case.rounding == "rounded and backed" else thick)
     says = [
-        f"Board height: block {_mm(high)} and two squares of {_mm(square)} = {_mm(case.board_mm[1])}.",
-        f"Boards stand forward of the back: joint {_mm(joint)}{around} less {_mm(groove)} for the groove ="
-        f" {_mm(forward)}.",
-        f"Board width: block {_mm(wide)} less {_mm(forward)} and a square of {_mm(square)} = {_mm(case.board_mm[0])}.",
+        f"Board height: block {fine(high)} and two squares of {fine(square)} = {fine(case.board_mm[1])}.",
+        f"Boards stand forward of the back: joint {fine(joint)}{around} less {fine(groove)} for the groove ="
+        f" {fine(forward)}.",
+        f"Board width: block {fine(wide)} less {fine(forward)} and a square of {fine(square)} ="
+        f" {fine(case.board_mm[0])}.",
     ]
     if case.rounding == "flat":
         says.append(
-            f"Spine strip: spine {_mm(spine)} and two boards of {_mm(thick)} less {_mm(STRIP_EASE_MM)} ="
+            f"Spine strip: spine {fine(spine)} and two boards of {fine(thick)} less {fine(STRIP_EASE_MM)} ="
             f" {format_size_mm(*case.strip_mm)}, of the same board."
         )
     else:
         backed = not isclose(case.chord_mm, spine, abs_tol=0.006)
-        over = f" and its shoulders, {_mm(case.chord_mm)} across," if backed else ","
+        over = f" and its shoulders, {fine(case.chord_mm)} across," if backed else ","
         says.append(
             f"Spine strip: as wide as the arc over the {case.rounding} spine{over} not as its chord ="
             f" {format_size_mm(*case.strip_mm)}; "
             + (
                 f"of {case.strip_board}, which bends."
                 if case.strip_board
-                else f"of card that bends; the house states no board of {_mm(BENDS_MM)} or less."
+                else f"of card that bends; the house states no board of {fine(BENDS_MM)} or less."
             )
         )
     says += [
         f"Open case: two boards, two joints and the strip = {format_size_mm(*case.open_mm)}.",
-        f"Cloth: open case and a turn-in of {_mm(turn_in)} on every side = {format_size_mm(*case.cloth_mm)}.",
-        f"Corners: cut at 45 degrees, {_mm(case.corner_mm)} ({CORNER_BOARDS:g} boards) from the corner of the board:"
-        f" {_mm(corner_leg_mm(turn_in, case.corner_mm))} off either edge of the cloth.",
+        f"Cloth: open case and a turn-in of {fine(turn_in)} on every side = {format_size_mm(*case.cloth_mm)}.",
+        f"Corners: cut at 45 degrees, {fine(case.corner_mm)} ({CORNER_BOARDS:g} boards) from the corner of the board:"
+        f" {fine(corner_leg_mm(turn_in, case.corner_mm))} off either edge of the cloth.",
         f"Grain of boards, strip and cloth: {case.grain}.",
     ]
     return evolve(case, says=tuple(says))
@@ -238,7 +239,3 @@ def _told(case: CaseSizes, forward: float) -> CaseSizes:
 def _tenth(length_mm: float) -> float:
     """To a tenth of a millimetre, halves up; a hair of float dust does not turn a half down."""
     return int(length_mm * 10 + 0.5 + 1e-6) / 10
-
-
-def _mm(length_mm: float) -> str:
-    return format_mm(length_mm, 2)

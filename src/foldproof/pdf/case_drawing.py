@@ -1,9 +1,7 @@
 # SPDX-License-Identifier: AGPL-3.0-or-later
 """Writing a full-size drawing: one page as large as it needs to be, lines and words in layers, nothing else.
 
-Everything is in the *page* frame in mm: lower left of the page, y up, at full size.  Layers are optional content groups
-(ISO 32000-1, 8.11), each a run of marked content, so that a reader or a cutting table takes those that it wants.  The
-viewer is asked not to scale the page when it prints (ISO 32000-1, table 150).
+Everything is in the *page* frame in mm: lower left of the page, y up, at full size.
 """
 
 from __future__ import annotations
@@ -12,9 +10,10 @@ import io
 
 import pikepdf
 from attrs import frozen
-from pikepdf import Dictionary, Name
+from pikepdf import Dictionary
 
 from foldproof.errors import OurFault
+from foldproof.pdf.layered_page import add_layered_page
 from foldproof.pdf.sheets_drawing import Process, Words, number, numbers, operators
 from foldproof.pdf.sheets_font import mark_font
 from foldproof.units import mm_to_pt
@@ -85,24 +84,13 @@ def drawing_bytes(drawing: Drawing) -> bytes:
             if isinstance(item, Lettering)
             for letter in item.text
         }
-        groups = [pdf.make_indirect(Dictionary(Type=Name.OCG, Name=layer.name)) for layer in drawing.layers]
-        content = []
-        for count, layer in enumerate(drawing.layers, start=1):
-            content += [f"/OC /L{count} BDC q".encode("ascii"), *(_operators(item) for item in layer.items), b"Q EMC"]
-        resources = Dictionary(
-            Properties=Dictionary({f"/L{count}": group for count, group in enumerate(groups, start=1)})
+        add_layered_page(
+            pdf,
+            drawing.title,
+            (round(mm_to_pt(drawing.page_mm[0]), 4), round(mm_to_pt(drawing.page_mm[1]), 4)),
+            [(layer.name, b"\n".join(map(_operators, layer.items))) for layer in drawing.layers],
+            {"/Font": Dictionary(F=mark_font().embed(pdf, letters))} if letters else {},
         )
-        if letters:
-            resources["/Font"] = Dictionary(F=mark_font().embed(pdf, letters))
-        page = Dictionary(
-            Type=Name.Page, MediaBox=[0, 0, *(round(mm_to_pt(side), 4) for side in drawing.page_mm)],
-            Resources=resources, Contents=pdf.make_stream(b"\n".join(content)),
-        )  # fmt: skip
-        pdf.pages.append(pikepdf.Page(pdf.make_indirect(page)))
-        pdf.Root["/OCProperties"] = Dictionary(OCGs=groups, D=Dictionary(Order=groups, ON=groups))
-        pdf.Root["/ViewerPreferences"] = Dictionary(PrintScaling=Name("/None"), DisplayDocTitle=True)
-        pdf.Root["/Lang"] = pikepdf.String("en-GB")
-        pdf.trailer["/Info"] = pdf.make_indirect(Dictionary(Title=pikepdf.String(drawing.title)))
         held = io.BytesIO()
         pdf.save(held, deterministic_id=True, object_stream_mode=pikepdf.ObjectStreamMode.generate)
     return held.getvalue()

@@ -7,12 +7,13 @@ from pathlib import Path
 
 import pikepdf
 from attrs import frozen
-from pikepdf import Array, Dictionary, Name, String
+from pikepdf import Array, Dictionary, Name
 
 from foldproof.errors import AskedWrong
 from foldproof.files import patient
 from foldproof.geometry import Rect
 from foldproof.pdf.die_shapes import Shape, content
+from foldproof.pdf.layered_page import add_layered_page
 from foldproof.pdf.structure_objects import plain
 
 #: names of a Separation that stand for no ink of their own (ISO 32000-1, 8.6.6.4)
@@ -63,27 +64,16 @@ def write_die_page(page: DiePage, target: Path) -> None:
         # on a screen, and where the foil has no plate of its own, it shows as black
         tint = Dictionary(FunctionType=2, Domain=[0, 1], C0=[0, 0, 0, 0], C1=[0, 0, 0, 1], N=1)
         space = pdf.make_indirect(Array([Name.Separation, Name("/" + name), Name.DeviceCMYK, tint]))
-        groups = [pdf.make_indirect(Dictionary(Type=Name.OCG, Name=String(layer.name))) for layer in page.layers]
-        stream = "\n".join(
-            f"/OC /L{nth} BDC q /Foil CS 1 SCN /Foil cs 1 scn\n{content(layer.shapes)}\nQ EMC"
-            for nth, layer in enumerate(page.layers, start=1)
+        add_layered_page(
+            pdf,
+            page.title,
+            page.page_pt,
+            [
+                (layer.name, f"/Foil CS 1 SCN /Foil cs 1 scn\n{content(layer.shapes)}".encode("ascii"))
+                for layer in page.layers
+            ],
+            {"/ColorSpace": Dictionary(Foil=space)},
+            {"/TrimBox": Rect(0, 0, *page.page_pt)},
         )
-        whole = Rect(0, 0, *page.page_pt)
-        corners = Array([whole.x0, whole.y0, whole.x1, whole.y1])
-        leaf = Dictionary(
-            Type=Name.Page,
-            MediaBox=corners,
-            TrimBox=corners,
-            Resources=Dictionary(
-                ColorSpace=Dictionary(Foil=space),
-                Properties=Dictionary({f"/L{nth}": group for nth, group in enumerate(groups, start=1)}),
-            ),
-            Contents=pdf.make_stream(stream.encode("ascii")),
-        )
-        pdf.pages.append(pikepdf.Page(pdf.make_indirect(leaf)))
-        shown = Dictionary(Order=Array(groups), ON=Array(groups), BaseState=Name.ON)
-        pdf.Root["/OCProperties"] = Dictionary(OCGs=Array(groups), D=shown)
-        pdf.Root["/ViewerPreferences"] = Dictionary(PrintScaling=Name("/None"))
-        pdf.docinfo["/Title"] = String(page.title)
         with patient(target) as handle:
             pdf.save(handle, min_version="1.6", deterministic_id=True, fix_metadata_version=False)
