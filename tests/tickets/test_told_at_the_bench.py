@@ -18,6 +18,7 @@ from foldproof.quantities.model import Work
 from foldproof.tickets import case, casing_in, gathering, packing, sewing, trimming
 from foldproof.tickets.bench import Bench
 from foldproof.tickets.gluing import gluing
+from foldproof.tickets.trimming import lip_words
 from foldproof.tickets.write import write_tickets
 from tests.tickets.finished import by_hand, facts_of, made
 from tests.tickets.test_ticket_runs import run, work
@@ -58,6 +59,14 @@ def test_pieces_of_a_stitched_book_are_told_apart_by_their_stars() -> None:
     assert count > 1
     assert [row[2] for row in bench.body["rows"]] == ["1" + "*" * inside for inside in reversed(range(count))]
     assert [row[5] for row in bench.body["rows"]] == list(reversed(section.pieces))
+
+
+@pytest.mark.parametrize(("asked", "half"), [(None, "higher"), ("low folio", "lower")])
+def test_the_folder_is_told_which_half_stands_out(asked: str | None, half: str) -> None:
+    """The feeder opens a section by its lip: the half of the house's line, or the one that the job asks for."""
+    book = made(64, {"book": {"binding": "stitched"}, **({"bindery": {"lip": asked}} if asked else {})})
+    words = " ".join(lip_words(book, kind) for kind in book.plan.kinds)
+    assert f"The half with the {half} pages of each section stands out by a lip of 9 mm" in words
 
 
 def test_more_inks_than_units_are_more_passes(samples: ModuleType) -> None:

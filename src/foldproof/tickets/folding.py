@@ -22,7 +22,7 @@ from foldproof.tickets.lay_sizes import lay_sizes
 from foldproof.tickets.printing import again_words, over_words, printing
 from foldproof.tickets.side import side_data
 from foldproof.tickets.size_rows import size_rows
-from foldproof.tickets.trimming import lip_of, lip_words, sizes_folded
+from foldproof.tickets.trimming import lip_words, sizes_folded
 
 #: of pieces that are not drawn, so many are told of, fold by fold
 _MOST_TOLD = 12
@@ -77,7 +77,7 @@ def entry(work: Work, drawing: SheetDrawing) -> Bench:
             else f"Slit first, along the dash-dotted line{'s'[: len(sheet.slits_mm) - 1]}.",
             "says": [
                 words
-                for words in (over_words(sheet.sections), again_words(sheet.sections), lip_words(lip_of(plan, kind)))
+                for words in (over_words(sheet.sections), again_words(sheet.sections), lip_words(work, kind))
                 if words
             ],
             "seen": _all_shown([here[name] for name in drawn if name in here], labels),

@@ -198,9 +198,16 @@ def sizes_folded(plan: Plan, kind: SheetKind) -> list[str]:
     return list(dict.fromkeys(format_size_mm(*amount.size_mm) for amount in amounts(plan, kind)))
 
 
-def lip_words(lip_mm: float) -> str:
+def lip_words(work: Work, kind: SheetKind) -> str:
     """What the folder is told of a lip, as a sentence; nothing where there is none."""
-    return f"One half of each section stands out by a lip of {format_mm(lip_mm)} at the fore-edge." if lip_mm else ""
+    lip_mm = lip_of(work.plan, kind)
+    if not lip_mm:
+        return ""
+    stated = next((line.lip for line in work.house.lines if line.name == work.plan.line), None)
+    half = {"high folio": "The half with the higher pages", "low folio": "The half with the lower pages"}.get(
+        work.job.bindery.lip or stated or "", "One half"
+    )
+    return f"{half} of each section stands out by a lip of {format_mm(lip_mm)} at the fore-edge."
 
 
 def _words(plan: Plan) -> str:
