@@ -135,6 +135,6 @@ def bars_told(seen: CoverSeen | None) -> str:
 def waived_told(findings: Findings) -> tuple[str, ...]:
     """What the job waives, who takes it on and why, a line each."""
     return tuple(
-        f"waived: {found.check}: {found.problem} Waived by {by}: {reason.rstrip('.')}."
+        f"waived: {found.check}: {found.problem} Waived by {by}: {reason.removesuffix('.')}{'' if reason.endswith(('!', '?')) else '.'}"
         for found, reason, by in findings.waived
     )
