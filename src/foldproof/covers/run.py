@@ -135,6 +135,6 @@ def bars_told(seen: CoverSeen | None) -> str:
 def waived_told(findings: Findings) -> tuple[str, ...]:
     """What the job waives, who takes it on and why, a line each."""
     return tuple(
-        f"waived: {found.check}: {found.problem} Waived by {by}: {reason.removesuffix('.')}{'' if reason.endswith(('!', '?')) else '.'}"
+        f"waived: {found.check}: {found.problem} Waived by {by}: {reason if reason[-1] in '.!?' else reason + '.'}"
         for found, reason, by in findings.waived
     )
