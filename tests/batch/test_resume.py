@@ -24,7 +24,7 @@ KILLS = 10
 #: corpus files that end with every code that the corpus has, of few pages each
 FILES = (
     "hard/pdfium__bug_1265.pdf", "hard/qpdf__bad1.pdf", "hard/qpdf__boxes.pdf", "hard/pikepdf__pdfx.pdf",
-    "hard/pypdf__encrypted-file.pdf", "hard/qpdf__pages-loop.pdf", "hard/qpdf__issue-1688a.pdf", "hard/ocr__masks.pdf",
+    "hard/qpdf__issue-1688a.pdf",
 )  # fmt: skip
 
 

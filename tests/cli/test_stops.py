@@ -27,7 +27,7 @@ def begun(words: list[object], **more: object) -> subprocess.Popen[str]:
 @pytest.fixture(scope="module")
 def long_book(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("long") / "long.pdf"
-    book(400, path, trim_mm=(140, 216), bleed_mm=3)
+    book(160, path, trim_mm=(140, 216), bleed_mm=3)
     return path
 
 

@@ -39,7 +39,7 @@ MOST_MB = 1500
 #: processor seconds that a file may cost, all processes together, on top of what it is worth for its own size
 MOST_CPU_S = 60.0
 #: pages that never end are given up after this time here, so that the table is soon gone through
-_SOON_S = 4.0
+_SOON_S = 2.5
 
 
 @dataclass(frozen=True)

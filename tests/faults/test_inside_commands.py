@@ -92,7 +92,6 @@ def test_another_password_file(
 @pytest.mark.parametrize(
     "name",
     [
-        "bomb: content, Flate in Flate in Flate",
         "bomb: object stream",
         "circle: layer expression",
         "font: 65,535 of them",

@@ -24,8 +24,8 @@ ROOT = Path(__file__).parents[2]
 
 @pytest.fixture(scope="module")
 def some(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """48 pages that need a repair, and a job that asks for it."""
-    path = book(48, tmp_path_factory.mktemp("some") / "some.pdf", trim_mm=(140, 216), bleed_mm=3)
+    """24 pages that need a repair, and a job that asks for it."""
+    path = book(24, tmp_path_factory.mktemp("some") / "some.pdf", trim_mm=(140, 216), bleed_mm=3)
     path.with_suffix(".toml").write_text('[mend]\nrepairs = ["drop-comments"]\n')
     return path
 
