@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 from attrs import evolve, frozen
 
@@ -157,9 +158,13 @@ def goes_into(block: Block, cell_mm: tuple[float, float]) -> bool:
 
 def cells_for(sizes: Iterable[tuple[float, float]], cell_w_mm: float) -> list[list[int]]:
     """Which blocks share a cell: each goes beside the one before while there is width, else into a new cell."""
+    return _cells_for([wide for wide, _ in sizes], cell_w_mm)
+
+
+def _cells_for(widths_mm: Iterable[float], cell_w_mm: float) -> list[list[int]]:
     cells: list[list[int]] = []
     used = math.inf
-    for index, (wide, _) in enumerate(sizes):
+    for index, wide in enumerate(widths_mm):
         if used + wide > cell_w_mm + _SLACK_MM:
             cells.append([])
             used = 0.0
@@ -170,9 +175,15 @@ def cells_for(sizes: Iterable[tuple[float, float]], cell_w_mm: float) -> list[li
 
 def copies_that_go(sizes: Sequence[tuple[float, float]], grid: Grid, most: int | None = None) -> int:
     """How many times all of the blocks go into the grid, up to ``most``; the copies of a block lie side by side."""
-    top = int(grid.cells * grid.cell_w_mm / sum(wide for wide, _ in sizes) + _SLACK_MM)
+    return _copies_that_go(tuple(wide for wide, _ in sizes), grid.cells, grid.cell_w_mm, most)
+
+
+# The search asks for thousands of contents of a sheet, which differ in inks but seldom in widths.
+@lru_cache(maxsize=65536)
+def _copies_that_go(widths_mm: tuple[float, ...], cells: int, cell_w_mm: float, most: int | None) -> int:
+    top = int(cells * cell_w_mm / sum(widths_mm) + _SLACK_MM)
     for copies in range(min(top, most or top), 0, -1):
-        if len(cells_for([size for size in sizes for _ in range(copies)], grid.cell_w_mm)) <= grid.cells:
+        if len(_cells_for([wide for wide in widths_mm for _ in range(copies)], cell_w_mm)) <= cells:
             return copies
     return 0
 

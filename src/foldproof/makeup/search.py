@@ -53,6 +53,7 @@ class Pool:
     task: Task
     settings: tuple[Setting, ...]
     _known: dict[tuple[int, tuple[tuple[Kind, int], ...]], Pick | None] = field(factory=dict)
+    _rates: dict[tuple[int, int, tuple[tuple[int, int], ...], int, int], tuple[int, ...] | None] = field(factory=dict)
     _every: dict[tuple[tuple[Kind, ...], tuple[int, ...]], tuple[Pick, ...]] = field(factory=dict)
     _shares: dict[tuple[tuple[Kind, ...], tuple[int, ...]], dict[tuple[int, int], float]] = field(factory=dict)
 
@@ -139,7 +140,7 @@ class Pool:
     def _pick(self, index: int, kinds: tuple[Kind, ...], content: tuple[int, ...]) -> Pick | None:
         key = (index, tuple((kinds[n], many) for n, many in enumerate(content) if many))
         if key not in self._known:
-            self._known[key] = self._priced(self.settings[index], kinds, content)
+            self._known[key] = self._priced(index, kinds, content)
         known = self._known[key]
         if known is None or known.content == content:
             return known
@@ -149,12 +150,13 @@ class Pool:
             known.setting, content, tuple(flips.get(kind, False) for kind in kinds), known.copies, known.cost
         )  # fmt: skip
 
-    def _priced(self, setting: Setting, kinds: tuple[Kind, ...], content: tuple[int, ...]) -> Pick | None:
+    def _priced(self, index: int, kinds: tuple[Kind, ...], content: tuple[int, ...]) -> Pick | None:
         """The cheapest number of copies, and the cheapest way up of every class.
 
         More copies on a sheet mean fewer sheets, but in a short run also pieces folded for no book; so each number is
         reckoned.
         """
+        setting = self.settings[index]
         there = sorted((n for n, many in enumerate(content) if many), key=lambda n: -kinds[n].pages)
         sizes = _listed([content[n] for n in there], [setting.blocks[kinds[n].pages].size_mm for n in there])
         blocks: dict[int, int] = {}
@@ -164,13 +166,24 @@ class Pool:
         best: tuple[tuple[int, ...], int, tuple[bool, ...]] | None = None
         for copies in range(copies_that_go(sizes, setting.grid), 0, -1):
             for front, back, flips in sides:
-                cost = sheet_rate(self.task, setting, copies, tuple(blocks.items()), front, back)
+                cost = self._rate(index, copies, tuple(blocks.items()), front, back)
                 if cost is not None and (best is None or (cost, -copies, flips) < best):
                     best = cost, -copies, flips
         if best is None:
             return None
         flipped = dict(zip(there, best[2], strict=True))
         return Pick(setting, content, tuple(flipped.get(n, False) for n in range(len(content))), -best[1], best[0])
+
+    def _rate(
+        self, index: int, copies: int, blocks: tuple[tuple[int, int], ...], front: int, back: int
+    ) -> tuple[int, ...] | None:
+        """:func:`sheet_rate`, asked once: it hangs on how many inks either side carries, not on which."""
+        setting = self.settings[index]
+        inks = (front | back,) * 2 if setting.bed.halved else (front, back)
+        key = index, copies, blocks, inks[0].bit_count(), inks[1].bit_count()
+        if key not in self._rates:
+            self._rates[key] = sheet_rate(self.task, setting, copies, blocks, front, back)
+        return self._rates[key]
 
 
 @lru_cache(maxsize=65536)
