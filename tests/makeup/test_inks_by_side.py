@@ -200,6 +200,16 @@ def formes(name: str, pages: Sequence[int], masks: Sequence[int]) -> tuple[int, 
     return sides[0], sides[1]
 
 
+def test_rare_classes_that_come_to_be_alike_with_another_stand_among_it_in_order() -> None:
+    """Ink on one side and no ink, of two sections, count together as ink on both: what the other two carry."""
+    masks = [1, *[0] * 7, *[1] * 8, *[0] * 8, *[1] * 8]
+    classes, exact = classes_of(
+        Division((Unit((8,)),) * 4, 32), {8: (way_of(SCHEMES["8"]),)}, "left to right", masks, 2
+    )
+    assert not exact
+    assert [[one.unit for one in members] for members in classes.members] == [[0, 1, 2, 3]]
+
+
 @settings(max_examples=60, deadline=None)
 @given(
     units=st.lists(

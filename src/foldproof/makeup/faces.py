@@ -82,12 +82,12 @@ def classes_of(
             exact = False
             rare = [kind for kind, _ in by_number[most - 1 :]]
             union = _together(rare)
-            merged = [w for kind in rare for w in group[kind]]
-            by_number = [*by_number[: most - 1], (union, sorted(merged, key=lambda w: (w.unit, w.part)))]
+            by_number = [*by_number[: most - 1], (union, [w for kind in rare for w in group[kind]])]
         for kind, blocks in by_number:
+            # all inks of the rare ones may make them alike with another class
             members.setdefault(kind, []).extend(blocks)
-    kinds = tuple(members)
-    return Classes(kinds, tuple(tuple(members[kind]) for kind in kinds)), exact
+    in_order = (sorted(blocks, key=lambda one: (one.unit, one.part)) for blocks in members.values())
+    return Classes(tuple(members), tuple(map(tuple, in_order))), exact
 
 
 def _together(kinds: Sequence[Kind]) -> Kind:
