@@ -8,20 +8,18 @@ from typing import Any
 import pytest
 from attrs import evolve
 
-from foldproof.case.sizes import (
-    board_height_mm,
-    board_width_mm,
-    case_sizes,
-    cloth_size_mm,
-    corner_leg_mm,
-    forward_mm,
-    reckoned_case,
-    strip_width_mm,
-)
+from foldproof.case.sizes import case_sizes, corner_leg_mm, reckoned_case
 from foldproof.errors import AskedWrong
 from foldproof.job.finishing import HouseBoard
 from foldproof.job.load import load_house
 from foldproof.job.model import House, Job
+from foldproof.quantities.case_pieces import (
+    board_height_mm,
+    board_width_mm,
+    cloth_size_mm,
+    forward_mm,
+    strip_width_mm,
+)
 from foldproof.quantities.model import Thickness
 from foldproof.units import inch_to_mm
 from tests.handbook.facts import given, told

@@ -2,8 +2,8 @@
 """Paper of endpapers, cover and jacket: sheets worked out by hand, layouts held against brute force, weights by area.
 
 The examples are worked with the figures of the shipped house: pressing spoils 3 %, folding 1.1, gathering 0.6, sewing
-0.5, trimming 0.4, casing-in 0.5; a folder is set up with 40 sheets, Taper 740 with 220 a forme.  Two folded sheets of
-endpapers a book, a cover before trimming, a jacket after all: common practice, no source.
+0.5, trimming 0.4, casing-in 0.5, jacketing 0.5; a folder is set up with 40 sheets, Taper 740 with 220 a forme.  Two
+folded sheets of endpapers a book, a cover before trimming, a jacket after all: common practice, no source.
 """
 
 from __future__ import annotations
@@ -85,10 +85,10 @@ def test_the_grain_lies_along_the_spine() -> None:
 def test_a_jacket_by_hand() -> None:
     """A sewn book in a case gets a jacket of some 470 x 222 mm; with 3 mm of bleed all round 228 mm high.
 
-    1,000 jackets for 1,000 books.  On 700 x 500 mm of Taper 740 with the grain along the 700: 690 mm of it and 485
-    (500 less 10 at the gripper and 5 at the tail) take ink, and three jackets lie in it, 3 x 228 = 684 wide: 334 sheets
-    that are good, 334 / 0.97 = 344.3: 345, and 220 to make the forme ready: 565.  Weight: 565 x 0.7 x 0.5 x 135 g =
-    26.70 kg, at 1.2 a kilogramme 32.04.
+    Putting them on spoils 0.5 %: 1000 / 0.995 = 1005.03, 1,006 jackets for 1,000 books.  On 700 x 500 mm of Taper 740
+    with the grain along the 700: 690 mm of it and 485 (500 less 10 at the gripper and 5 at the tail) take ink, and
+    three jackets lie in it, 3 x 228 = 684 wide: 336 sheets that are good, 336 / 0.97 = 346.4: 347, and 220 to make the
+    forme ready: 567.  Weight: 567 x 0.7 x 0.5 x 135 g = 26.79 kg, at 1.2 a kilogramme 32.15.
     """
     job = job_of("sewn", 1000, jacket={"stock": SILK, "flaps": "80 mm"}, cover={"endpapers": "none"})
     plan = plan_of(48, job)
@@ -100,9 +100,18 @@ def test_a_jacket_by_hand() -> None:
     assert order.piece_mm == pytest.approx((wide + 6, high + 6), abs=0.1) and high + 6 == 228
     assert 460 < order.piece_mm[0] < 485, "the example no longer holds"
     assert (order.part, order.press, order.sheet_mm, order.grain) == (JACKET, "Taper 740", (700.0, 500.0), "long")
-    assert (order.across, order.up, order.net, order.gross) == (3, 1, 334, 565)
-    assert order.weight_kg == pytest.approx(565 * 0.7 * 0.5 * 0.135) and order.price == 32.04
+    assert (order.across, order.up, order.net, order.gross) == (3, 1, 334, 567)
+    assert order.weight_kg == pytest.approx(567 * 0.7 * 0.5 * 0.135) and order.price == 32.15
+    assert order.pieces == 1006 and "1,000 copies; putting jackets on spoils 0.5 %. 1,006 jackets" in order.says
     assert order.layout is None
+
+
+def test_a_house_that_states_no_spoilt_jackets_is_told_that_none_is_allowed_for() -> None:
+    bare = HOUSE.allowances.model_copy(update={"spoil_jacketing": None})
+    house = HOUSE.model_copy(update={"allowances": bare})
+    order = only(asked("glued", 1000, house, jacket={"stock": SILK, "flaps": "80 mm"}), JACKET)
+    assert order.pieces == 1000
+    assert "does not state what is spoilt in putting jackets on: none is allowed for. 1,000 jackets" in order.says
 
 
 @pytest.mark.parametrize(

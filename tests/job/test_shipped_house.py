@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from foldproof.job.load import load_house, resolve
-from foldproof.job.model import WAYS, Binding, HouseScheme, Job
+from foldproof.job.model import WAYS, Allowances, Binding, HouseScheme, Job
 from foldproof.makeup.binding import panel_for, refusal
 from foldproof.makeup.folding import LEFT_TO_RIGHT, RIGHT_TO_LEFT, Edge, Scheme, forme, read
 
@@ -86,6 +86,9 @@ def test_waste_lies_in_the_range_of_the_handbook() -> None:
     assert spoilt.spoil_folding == FACTS["waste-fold"]["running_percent"]
     together = FACTS["waste-fold"]["gathered_stitched_trimmed_percent"]
     assert spoilt.spoil_gathering + spoilt.spoil_trimming == pytest.approx(together)
+    # what the handbook says nothing of is as little as a bench of the same shop spoils (common practice, no source)
+    assert spoilt.spoil_jacketing is not None and 0 < spoilt.spoil_jacketing <= spoilt.spoil_folding
+    assert Allowances().spoil_jacketing is None, "no house need state it"
 
 
 def test_the_stitcher_opens_by_a_lip_that_the_folders_make() -> None:

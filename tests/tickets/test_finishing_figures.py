@@ -12,12 +12,13 @@ from typing import Any
 import pytest
 from attrs import evolve
 
+from foldproof.case.cover_sizes import jacket_sizes
 from foldproof.quantities.model import Work
 from foldproof.quantities.wires import wire_places_mm
 from foldproof.tickets import casing_in, packing, sewing, traveller, trimming
 from foldproof.tickets.cautions import CAUTIONS, DEFER
 from foldproof.tickets.gluing import covering, gluing
-from tests.tickets.finished import benches, by_hand, facts_of, house_with, made, tickets
+from tests.tickets.finished import benches, by_hand, facts_of, house_with, made, tickets, work_on
 
 
 @pytest.fixture(scope="module")
@@ -331,8 +332,23 @@ def test_a_single_carton_is_not_called_full() -> None:
     assert "in the last carton" not in {name for name, value in bench.facts if value}
 
 
-def test_no_carton_no_ticket(samples: ModuleType) -> None:
-    assert packing.benches(by_hand(samples, (1200.0, 900.0), 32)) == ()
+def test_where_no_carton_fits_the_bench_is_told_of_the_book_all_the_same(samples: ModuleType) -> None:
+    """1200 x 900 mm lies in no box of the shipped house, the largest of which is 440 x 320 mm inside."""
+    work = by_hand(samples, (1200.0, 900.0), 32, {"jacket": {"flaps": "200 mm"}})
+    jacket = jacket_sizes(work.plan, work.job, work.house, work.quantities.thickness, work.case)
+    [bench] = packing.benches(evolve(work, jacket=jacket))
+    notes = dict(bench.body["notes"])
+    assert "goes into no carton of the house" in notes["No carton."]
+    assert "lie flat in Box 440 (440 x 320 mm inside), Box 320 (320 x 230 mm inside)" in notes["No carton."]
+    # 1000 / 0.995 = 1005.03
+    assert "1,000 jackets, and 6 over" in notes["Jacket."] and "flaps in" in " ".join(bench.checks)
+    assert "______ books" in " ".join(bench.body["label"]) and bench.due == ("1,000", "1,000")
+    with tickets(work) as document:
+        assert "No carton." in document[-1].get_text()
+    # the same of a house that states no carton at all
+    bare = work.house.model_copy(update={"cartons": ()})
+    [bench] = packing.benches(work_on(work.plan, work.job, bare))
+    assert "the house states none" in dict(bench.body["notes"])["No carton."]
 
 
 # --- traveller --------------------------------------------------------------------------------------------------------

@@ -7,8 +7,8 @@ that of the text.  How many are begun with is reckoned backwards, as the sheets 
 
 Endpapers are two sheets a book, folded once and tipped to the block after sewing, before it is trimmed: they go through
 folding, trimming and casing-in.  A cover goes on before trimming, stitched ones with the sections; a jacket goes on the
-finished book.  Both are printed on one side in one pass.  Tipping, covering and jacketing spoil nothing that a house
-states.  (All of this: common practice, no source.)
+finished book, and what is spoilt then is the jacket alone.  Both are printed on one side in one pass.  Tipping and
+covering spoil nothing that a house states.  (All of this: common practice, no source.)
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ from foldproof.makeup.layout import ONE_SIDE, Bed
 from foldproof.makeup.paper import PaperSheet, paper_for
 from foldproof.makeup.plan import Plan
 from foldproof.makeup.shapes import block_of
-from foldproof.quantities.counts import books_of
+from foldproof.quantities.counts import books_of, jackets_of
 from foldproof.quantities.materials import Leaf, cover_paper_of, endpaper_of, jacket_paper_of
 from foldproof.quantities.model import Thickness
 from foldproof.quantities.order import REAM, sheets_kg
@@ -125,7 +125,13 @@ def _parts(plan: Plan, job: Job, house: House, thickness: Thickness) -> Iterator
     jacket = jacket_sizes(plan, job, house, thickness, case.sizes)
     assert jacket is not None, "the job has a jacket"
     paper = jacket_paper_of(plan, job, house)
-    yield shop.printed(JACKET, paper, job.jacket.stock, jacket_piece_mm(jacket), plan.run_copies)
+    spoilt = shop.spoils.spoil_jacketing
+    if spoilt is None:
+        why = "The house does not state what is spoilt in putting jackets on: none is allowed for."
+    else:
+        copies = f"{plan.run_copies:,} {'copy' if plan.run_copies == 1 else 'copies'}"
+        why = f"{copies}; putting jackets on spoils {spoilt:g} %."
+    yield shop.printed(JACKET, paper, job.jacket.stock, jacket_piece_mm(jacket), jackets_of(plan, shop.spoils), why)
 
 
 # --- sizes ----------------------------------------------------------------------------------------------------------
@@ -221,7 +227,7 @@ class _Shop:
         return self._order(ENDPAPERS, paper, named, piece, pieces, _FOLDS, best, says, layout)
 
     def printed(
-        self, part: str, paper: Leaf, named: str | None, piece: tuple[float, float], wanted: int
+        self, part: str, paper: Leaf, named: str | None, piece: tuple[float, float], wanted: int, why: str = ""
     ) -> PartOrder | str:
         """Printed on one side, then cut: on the press and the sheet that take the least paper, make-ready with it.
 
@@ -229,6 +235,7 @@ class _Shop:
             named: stock in the job.
             piece: width and height as cut.
             wanted: pieces that must come off good sheets.
+            why: so many, a sentence that goes before the arithmetic.
         """
         found = list(self._laid(self._sheets(paper, named), piece, wanted))
         if not found:
@@ -237,7 +244,7 @@ class _Shop:
         press = best.press
         assert press is not None
         good = -(-wanted // (best.across * best.up))
-        says = (
+        says = (f"{why} " if why else "") + (
             f"{wanted:,} {PIECES[part]}{'' if wanted == 1 else 's'}, {_from(best)} = {good:,}; the press spoils"
             f" {self.spoils.spoil_press:g} %, one forme on {press.name} is made ready with"
             f" {press.make_ready_sheets:,}: {best.sheets:,}."

@@ -363,6 +363,8 @@ class Allowances(Table):
     spoil_sewing: Percent = 0.0
     spoil_trimming: Percent = 0.0
     spoil_casing: Percent = 0.0
+    #: of jackets, in putting them on; when unsaid none is allowed for, and the order of them says so
+    spoil_jacketing: Percent | None = None
 
 
 class House(Table):

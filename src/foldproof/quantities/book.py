@@ -14,7 +14,8 @@ from attrs import frozen
 from foldproof.job.covering import cover_kind
 from foldproof.job.model import House, Job
 from foldproof.makeup.plan import Plan
-from foldproof.quantities.materials import board_of, cloth_of, cover_paper_of, endpaper_of, jacket_paper_of
+from foldproof.quantities.case_pieces import case_pieces
+from foldproof.quantities.materials import cover_paper_of, endpaper_of, jacket_paper_of
 from foldproof.quantities.model import Thickness
 from foldproof.quantities.thickness import ENDPAPER_LEAVES, shoulder_mm
 from foldproof.units import format_mm, format_size_mm
@@ -44,13 +45,14 @@ def bound_book(plan: Plan, job: Job, house: House, thick: Thickness) -> Bound | 
     # a book without a flat spine is as thick as its leaves
     deep = max(thick.spine_mm, thick.block_mm)
     paper = _paper_grams(plan)
-    parts = [("text", paper)]
+    parts, left_out = [("text", paper)], ""
     if kind == "case":
         cased = _case(plan, job, house, thick)
         if isinstance(cased, str):
             return cased
-        (width, height, deep), more = cased
-        parts += more
+        width, height, deep = cased.size_mm
+        parts += cased.parts
+        left_out = cased.left_out
     elif kind == "paper":
         cover = cover_paper_of(plan, job, house)
         open_mm = 2 * (width + job.cover.flaps) + thick.spine_mm
@@ -72,41 +74,48 @@ def bound_book(plan: Plan, job: Job, house: House, thick: Thickness) -> Bound | 
         grams,
         (
             f"Book: {format_size_mm(width, height)}, {format_mm(deep)} thick.",
-            f"Weight: {terms}{grams:.0f} g, without glue, thread, lining and ink.",
+            f"Weight: {terms}{grams:.0f} g, without glue, thread, lining and ink"
+            + (f", and without {left_out}." if left_out else "."),
         ),
     )
 
 
-def _case(
-    plan: Plan, job: Job, house: House, thick: Thickness
-) -> tuple[tuple[float, float, float], list[tuple[str, float]]] | str:
-    """Size of the cased book, and what endpapers, boards and cloth weigh."""
-    board, cloth, finishing = board_of(job, house), cloth_of(job, house), house.finishing
-    lacks = [name for name, held in (("board", board), ("cloth", cloth)) if held is None]
-    if board is None or cloth is None:
-        return f"Size and weight of a cased book are not known: the house states no {' and no '.join(lacks)}."
+@frozen
+class _Cased:
+    size_mm: tuple[float, float, float]
+    parts: list[tuple[str, float]]  #: what weighs, and grammes
+    left_out: str  #: what of it could not be weighed, and why; ``""``: nothing
+
+
+def _case(plan: Plan, job: Job, house: House, thick: Thickness) -> _Cased | str:
+    """Size of the cased book, what its endpapers, boards, spine strip and cloth weigh, and what is left out."""
+    pieces, finishing = case_pieces(plan, job, house, thick), house.finishing
+    if isinstance(pieces, str):
+        return pieces
+    board, cloth, strip = pieces.board, pieces.cloth, pieces.strip
     unweighed = [held.name for held in (board, cloth) if held.grammage is None]
     if board.grammage is None or cloth.grammage is None:
         return f"The weight of a book is not known: no grammage is stated for {' and '.join(unweighed)}."
-    square = finishing.square if job.cover.square is None else job.cover.square
-    joint = finishing.joint if job.cover.joint is None else job.cover.joint
-    turn_in = finishing.turn_in if job.cover.turn_in is None else job.cover.turn_in
-    (trim_w, trim_h), over = plan.trim_mm, board.thickness + cloth.thickness
-    high = trim_h + 2 * square
-    leaf = max(trim_w + square - joint, 0.0)
+    trim_w, trim_h = plan.trim_mm
     parts: list[tuple[str, float]] = []
     if job.cover.endpapers == "separate":
         grammage = endpaper_of(plan, job, house).grammage
         parts.append(("endpapers", ENDPAPER_LEAVES * _sheet_grams(trim_w, trim_h, grammage)))
-    parts.append(("boards", _sheet_grams(2 * leaf + thick.arc_mm, high, board.grammage)))
-    open_mm = 2 * (leaf + joint + turn_in) + thick.arc_mm
-    parts.append(("cloth", _sheet_grams(open_mm, high + 2 * turn_in, cloth.grammage)))
+    parts.append(("boards", 2 * _sheet_grams(*pieces.board_mm, board.grammage)))
+    left_out = ""
+    if strip is not None and strip.grammage is not None:
+        parts.append(("spine strip", _sheet_grams(*pieces.strip_mm, strip.grammage)))
+    else:
+        left_out = "the card of the spine, of which the house states no grammage"
+    parts.append(("cloth", _sheet_grams(*pieces.cloth_mm, cloth.grammage)))
+    # where nothing is stated of the strip, as if it were as thick as the board: a carton is rather too large for that
+    behind = (strip or board).thickness + cloth.thickness
     out = 0.0
-    deep = thick.spine_mm + 2 * over
+    deep = thick.spine_mm + 2 * (board.thickness + cloth.thickness)
     if job.cover.rounding != "flat":
         # the boards of a backed book lie in the shoulders, which are as high as a board is thick
         out = arc_height_mm(thick.spine_mm + 2 * shoulder_mm(job, house), finishing.round_angle)
-    return (trim_w + square + over + out, high, deep), parts
+    return _Cased((trim_w + pieces.square_mm + behind + out, pieces.board_mm[1], deep), parts, left_out)
 
 
 def arc_height_mm(chord_mm: float, angle_deg: float) -> float:

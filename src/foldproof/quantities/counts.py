@@ -71,7 +71,8 @@ def counts(plan: Plan, job: Job, house: House) -> tuple[Count, ...]:
 
     What comes out of one goes into the next.  At the press all passes of a sheet are one line.  At the folder a press
     sheet with ``copies_on`` of each of its sections goes in as so many.  Cases are made beside the books and meet them
-    at casing-in.  Operations for which the house states no spoilage (gluing, covering, packing) give what they take.
+    at casing-in.  Operations for which the house states no spoilage (gluing, covering, packing) give what they take;
+    so does the gathering of stitched books, whose spoilage is counted where they are stitched.
     """
     spoils = allowances_for(job, house)
     chains = [(run, sheet_chain(run, plan.run_copies, plan.binding, house, spoils)) for run in plan.runs]
@@ -103,6 +104,14 @@ def books_of(plan: Plan, spoils: Allowances) -> Books:
     return books_fed(plan.run_copies, cast(Binding, plan.binding), spoils)
 
 
+def jackets_of(plan: Plan, spoils: Allowances) -> int:
+    """Jackets that go to the bench where they are put on, before packing, so that there is one for every copy.
+
+    No more than the copies where the house does not state what is spoilt there.
+    """
+    return ceil(plan.run_copies / _left(spoils.spoil_jacketing or 0.0))
+
+
 def _folding(run: SheetRun, chain: SheetChain) -> Count:
     return Count(
         bench="folding",
@@ -126,6 +135,7 @@ def _bound(plan: Plan, job: Job, books: Books) -> Iterator[Count]:
         yield _count("packing", "leaflets", copies, copies)
         return
     if plan.binding == "stitched":
+        yield _count("gathering", "books", gathered, gathered)
         yield _count("stitching", "books", gathered, trimmed)
     elif plan.binding == "sewn":
         yield _count("gathering", "books", gathered, sewn)

@@ -145,6 +145,7 @@ class Quantities:
     packing: Packing | None  #: ``None`` where the house states no carton that a book goes into
     #: what could not be reckoned, and what the house would have to state, a sentence each
     unknown: tuple[str, ...] = ()
+    unpacked: str = ""  #: why there is no packing, sentences; also among those of ``unknown``
 
 
 @frozen

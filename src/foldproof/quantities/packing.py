@@ -3,6 +3,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+
 from attrs import frozen
 
 from foldproof.job.finishing import HouseCarton, Pallet
@@ -50,12 +52,12 @@ def packing(plan: Plan, job: Job, house: House, thick: Thickness) -> Packing | s
     book = bound_book(plan, job, house, thick)
     if isinstance(book, str):
         return f"Cartons are not reckoned. {book}"
-    filled = [one for one in (_fill(carton, book, plan.run_copies) for carton in house.cartons) if one.holds]
+    tried = [_fill(carton, book, plan.run_copies) for carton in house.cartons]
+    filled = [one for one in tried if one.holds]
     if not filled:
-        size = f"{format_size_mm(*book.size_mm[:2]).removesuffix(' mm')} x {format_mm(book.size_mm[2])}"
         return (
-            f"Cartons are not reckoned: a book of {size} and {book.grams / 1000:.2f} kg goes into no carton of the "
-            "house, by its size or its weight."
+            f"Cartons are not reckoned: a book of {_size(*book.size_mm)} and {book.grams / 1000:.2f} kg goes into no "
+            f"carton of the house: {'; '.join(_ruled_out(tried))}."
         )
     best = min(filled, key=lambda one: (one.cartons, _volume(one.carton)))
     holds, copies, carton = best.holds, plan.run_copies, best.carton
@@ -87,6 +89,25 @@ def _fill(carton: HouseCarton, book: Bound, copies: int) -> _Filled:
     return _Filled(carton, floor, high, by_weight, -(-copies // holds) if holds else 0)
 
 
+def _ruled_out(tried: Sequence[_Filled]) -> Iterator[str]:
+    """Which limit of each carton keeps a book out, those with one limit together; the first that does is told."""
+    floor = [one.carton for one in tried if not one.floor.pieces]
+    low = [one.carton for one in tried if one.floor.pieces and not one.high]
+    light = [one.carton for one in tried if one.by_size and not one.by_weight]
+    if floor:
+        held = ", ".join(f"{one.name} ({format_size_mm(*one.inside)} inside)" for one in floor)
+        yield f"too wide or too high to lie flat in {held}"
+    if low:
+        yield f"too thick for {', '.join(f'{one.name} ({format_mm(one.height)} high inside)' for one in low)}"
+    if light:
+        held = ", ".join(f"{c.name} ({c.weight_max:g} kg at the most, {c.weight:g} kg of it the carton)" for c in light)
+        yield f"too heavy for {held}"
+
+
+def _size(wide_mm: float, high_mm: float, thick_mm: float) -> str:
+    return f"{format_size_mm(wide_mm, high_mm).removesuffix(' mm')} x {format_mm(thick_mm)}"
+
+
 def _volume(carton: HouseCarton) -> float:
     return carton.inside[0] * carton.inside[1] * carton.height
 
@@ -102,7 +123,7 @@ def _layout(one: _Filled, holds: int) -> str:
 
 def _why(one: _Filled) -> str:
     carton = one.carton
-    room = f"{format_size_mm(*carton.inside).removesuffix(' mm')} x {format_mm(carton.height)}"
+    room = _size(*carton.inside, carton.height)
     return (
         f"{carton.name}, {room} inside, takes {one.by_size:,} by size and {one.by_weight:,} by weight "
         f"({carton.weight_max:g} kg at the most, {carton.weight:g} kg of it the carton)."

@@ -39,6 +39,7 @@ def reckon(plan: Plan, job: Job, house: House) -> Quantities:
         thread=sewing,
         packing=None if isinstance(packed, str) else packed,
         unknown=_unknown(plan, job, house, ordered, timed, sewing, packed),
+        unpacked=packed if isinstance(packed, str) else "",
     )
 
 

@@ -207,6 +207,7 @@ def _allowances(given: Allowances) -> list[tuple[str, ...]]:
         ("sewing", given.spoil_sewing),
         ("trimming", given.spoil_trimming),
         ("casing-in", given.spoil_casing),
+        *([] if given.spoil_jacketing is None else [("jacketing", given.spoil_jacketing)]),
     )
     creep = "pages moved towards the spine" if given.creep_by == "shift" else "pages narrowed"
     gutter = (

@@ -118,17 +118,9 @@ def _gathering(work: Work, units: Sequence[Unit]) -> Bench:
             "folios run on from section to section",
             "passed for binding",
         ),
-        due=_due(work),
+        due=due(work, "gathering"),
         most_pages=4 + count // 8,
     )
-
-
-def _due(work: Work) -> tuple[str, str]:
-    """What comes in and goes on; pieces of a stitched book go on as they come: the stitcher counts what is spoilt."""
-    if work.plan.binding != "stitched":
-        return due(work, "gathering")
-    came, _ = due(work, "stitching")
-    return came, came
 
 
 def _turns(turns: int, stations: int, count: int) -> str:

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from foldproof.case.model import CoverSizes
 from foldproof.job.finishing import HouseCarton
+from foldproof.quantities.book import bound_book
+from foldproof.quantities.counts import jackets_of
 from foldproof.quantities.footprint import best_rows
 from foldproof.quantities.model import Packing, Work
 from foldproof.tickets.bench import Bench, breakable, due, short
@@ -21,13 +23,53 @@ _PLAN_MM, _SIDE_MM = (84.0, 56.0), (62.0, 56.0)
 #: a book is drawn by itself from this thickness on the ticket
 _THINNEST_MM = 0.7
 _TITLE_LETTERS = 60
+#: a book by itself that is told as a load
+_HEAVY_KG = 5.0
+_JACKETED = ("jackets square at head and foot, flaps in",)
 
 
 def benches(work: Work) -> tuple[Bench, ...]:
-    """The packing ticket; nothing where no carton of the house takes the book."""
+    """The packing ticket; where no carton was reckoned it says why, and what else the bench does with the book."""
     packed = work.quantities.packing
-    if packed is None:
-        return ()
+    return (_unpacked(work),) if packed is None else _packed(work, packed)
+
+
+def _unpacked(work: Work) -> Bench:
+    """Books that go into no carton of the house, or into none that is known: what they are packed in is to be asked."""
+    one, copies = _one(work), work.quantities.copies
+    book = bound_book(work.plan, work.job, work.house, work.quantities.thickness)
+    known = not isinstance(book, str)
+    jacketed = _JACKETED if work.jacket else ()
+    kilos = 0.0 if isinstance(book, str) else book.grams / 1000
+    ask = f"Ask before packing what the {one}s go into, and write it on this ticket."
+    notes = [["No carton.", f"{work.quantities.unpacked} {ask}".lstrip()]]
+    if work.jacket is not None:
+        notes.insert(0, ["Jacket.", _jacket(work, work.jacket)])
+    return Bench(
+        bench="packing",
+        name="Packing",
+        what=f"{_counted(copies, one)}; no carton is settled",
+        layout="packing",
+        facts=(
+            ("carton", "none: see below"),
+            (f"a {one}", "" if isinstance(book, str) else f"{_three(*book.size_mm)}, {book.grams:,.0f} g"),
+            (f"{one}s", f"{copies:,}"),
+            (f"all {one}s weigh" if copies > 1 else "it weighs", f"{copies * kilos:,.1f} kg" if known else ""),
+        ),
+        body={
+            "drawing": None,
+            "caption": "",
+            "notes": notes,
+            "label": _label(work, f"______ {one}s · ______ kg", "carton ______ of ______"),
+            "label_says": "",
+        },
+        cautions=cautions_of("packing", load_words(f"A {one}", kilos) if kilos >= _HEAVY_KG else ""),
+        checks=(*jacketed, "packing asked for and settled", "first one counted and weighed"),
+        due=due(work, "packing"),
+    )
+
+
+def _packed(work: Work, packed: Packing) -> tuple[Bench, ...]:
     carton = next(one for one in work.house.cartons if one.name == packed.carton)
     one, alone = _one(work), packed.cartons == 1
     book = f"{_three(*packed.book_mm)}, {packed.book_g:,.0f} g"
@@ -50,7 +92,7 @@ def benches(work: Work) -> tuple[Bench, ...]:
         )
     if work.jacket is not None:
         notes.insert(0, ["Jacket.", _jacket(work, work.jacket)])
-    jacketed = ("jackets square at head and foot, flaps in",) if work.jacket else ()
+    jacketed = _JACKETED if work.jacket else ()
     return (
         Bench(
             bench="packing",
@@ -70,7 +112,11 @@ def benches(work: Work) -> tuple[Bench, ...]:
             body={
                 **_drawn(packed, carton),
                 "notes": notes,
-                "label": _label(work, packed),
+                "label": _label(
+                    work,
+                    f"{_counted(_in_each(packed), one)} · {weighs:.1f} kg",
+                    f"carton ______ of {packed.cartons:,}",
+                ),
                 "label_says": f"The last carton holds {_counted(packed.last_carton, one)}: say so on its label."
                 if last
                 else "",
@@ -84,22 +130,25 @@ def benches(work: Work) -> tuple[Bench, ...]:
 
 def _jacket(work: Work, jacket: CoverSizes) -> str:
     """What is put round the book before it goes into its carton."""
+    copies = work.quantities.copies
+    over = jackets_of(work.plan, work.house.allowances) - copies
+    spare = f", and {over:,} over for those spoilt in putting them on" if over else ""
     return (
         f"One on each {_one(work)} first: {format_size_mm(*jacket.trimmed_mm)} lying open, spine on spine, head at the"
         f" head; fold it round both fore-edges and lay the flaps in, {format_mm(jacket.flap_mm)} each. The front of the"
-        f" jacket lies on the first page’s side. {_counted(work.quantities.copies, 'jacket')}."
+        f" jacket lies on the first page’s side. {_counted(copies, 'jacket')}{spare}."
     )
 
 
-def _label(work: Work, packed: Packing) -> list[str]:
-    """What stands on a carton, a line each; the number is written by hand."""
+def _label(work: Work, holds: str, number: str) -> list[str]:
+    """What stands on a carton, a line each; what is left open is written by hand."""
     lines = [breakable(short(work.plan.title, _TITLE_LETTERS))]
     lines += [breakable(short(work.author, 42))] if work.author else []
     lines += [f"ISBN {short(work.isbn, 40)}"] if work.isbn else []
     return [
         *lines,
-        f"{_counted(_in_each(packed), _one(work))} · {packed.kg if packed.cartons == 1 else packed.carton_kg:.1f} kg",
-        f"carton ______ of {packed.cartons:,}",
+        holds,
+        number,
         breakable(short(work.house.name, _TITLE_LETTERS)) + (f" · {work.date}" if work.date else ""),
     ]
 
