@@ -305,6 +305,10 @@ def test_the_packing_ticket_tells_the_cartons_of_the_quantities(novel: Work) -> 
     assert numbers(facts["a full carton weighs"])[0] == pytest.approx(packed.carton_kg, abs=0.05)
     assert packed.per_carton * (packed.cartons - 1) + packed.last_carton == novel.quantities.copies
     assert f"weighs about {packed.carton_kg:.1f} kg" in bench.cautions[0]
+    assert "card of the spine" not in dict(bench.body["notes"])["How they lie."]
+    # the shipped house states no board that bends round a rounded spine
+    [round_backed] = packing.benches(made(job={"cover": {"rounding": "rounded"}}))
+    assert "Weights are without the card of the spine" in dict(round_backed.body["notes"])["How they lie."]
     stacks = [int(w["text"]) for w in bench.body["drawing"]["words"] if w["text"].isdigit()]
     assert sum(stacks) == packed.per_carton, "the stacks on the drawing hold what goes into a carton"
     label = "\n".join(bench.body["label"])

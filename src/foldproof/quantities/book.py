@@ -31,6 +31,7 @@ class Bound:
     size_mm: tuple[float, float, float]  #: width from back to fore-edge, height, thickness
     grams: float
     says: tuple[str, ...]
+    left_out: str = ""  #: what of the case could not be weighed, and why; ``""``: nothing
 
 
 def bound_book(plan: Plan, job: Job, house: House, thick: Thickness) -> Bound | str:
@@ -77,6 +78,7 @@ def bound_book(plan: Plan, job: Job, house: House, thick: Thickness) -> Bound | 
             f"Weight: {terms}{grams:.0f} g, without glue, thread, lining and ink"
             + (f", and without {left_out}." if left_out else "."),
         ),
+        left_out,
     )
 
 
@@ -106,7 +108,7 @@ def _case(plan: Plan, job: Job, house: House, thick: Thickness) -> _Cased | str:
     if strip is not None and strip.grammage is not None:
         parts.append(("spine strip", _sheet_grams(*pieces.strip_mm, strip.grammage)))
     else:
-        left_out = "the card of the spine, of which the house states no grammage"
+        left_out = "the card of the spine, whose grammage the house does not state"
     parts.append(("cloth", _sheet_grams(*pieces.cloth_mm, cloth.grammage)))
     # where nothing is stated of the strip, as if it were as thick as the board: a carton is rather too large for that
     behind = (strip or board).thickness + cloth.thickness

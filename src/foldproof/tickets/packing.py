@@ -75,11 +75,14 @@ def _packed(work: Work, packed: Packing) -> tuple[Bench, ...]:
     book = f"{_three(*packed.book_mm)}, {packed.book_g:,.0f} g"
     last = packed.last_carton != packed.per_carton and not alone
     weighs = packed.kg if alone else packed.carton_kg
+    bound = bound_book(work.plan, work.job, work.house, work.quantities.thickness)
+    left_out = "" if isinstance(bound, str) else bound.left_out
     settled = "No more go in by their " + ("weight" if packed.bound_by == "weight" else "size") + "."
     notes = [
         [
             "How they lie." if not alone else "How a full one lies.",
-            f"{packed.layout[:1].upper()}{packed.layout[1:]}. {settled} Fill what is left with paper.",
+            f"{packed.layout[:1].upper()}{packed.layout[1:]}. {settled} Fill what is left with paper."
+            + (f" Weights are without {left_out}." if left_out else ""),
         ],
     ]
     if packed.pallets:
