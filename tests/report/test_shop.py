@@ -233,3 +233,10 @@ def test_a_house_without_boards_or_cartons_has_no_table_of_them() -> None:
     bare = HOUSE.model_copy(update={"boards": (), "cloths": (), "cartons": (), "pallet": None})
     heads = {table[0].split("  ")[0] for table in _tables(shop_lines(bare))}
     assert not heads & {"Board", "Cloth", "Carton", "Pallet"} and "Finishing" in heads
+
+
+def test_spoilt_jackets_stand_there_where_the_house_states_them() -> None:
+    told = " ".join(" ".join(shop_lines(HOUSE)).split())
+    assert f"jacketing {STATED['allowances']['spoil_jacketing']:g} %" in told
+    silent = HOUSE.allowances.model_copy(update={"spoil_jacketing": None})
+    assert "jacketing" not in " ".join(shop_lines(HOUSE.model_copy(update={"allowances": silent})))
