@@ -14,6 +14,7 @@ import numpy as np
 import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name, Stream
+from PIL import Image, ImageFilter
 
 from foldproof.pdf.proof_affine import box_round
 from foldproof.pdf.proof_objects import open_file
@@ -21,7 +22,7 @@ from foldproof.pdf.proof_pages import count_pages, read_pages
 from foldproof.pdf.proof_read import PageRead, PagesJob, SidesJob
 from foldproof.pdf.proof_render import CountJob, count_drawn
 from foldproof.pdf.proof_sheets import read_sides
-from foldproof.prove.pixels import TINT, filled, outside, unlike
+from foldproof.prove.pixels import TINT, beyond, filled, outside, unlike
 from tests.build import Picture, book, raw_pdf
 
 
@@ -221,6 +222,55 @@ def test_forms_are_found_under_clips_and_inside_forms(four: Path, tmp_path: Path
     assert inner.form[4:] == pytest.approx((10 - 100, -200), abs=1e-6)
 
 
+def beside(one: Any, other: Any) -> list[int]:
+    """Pixels beside what is around the other, and the same by minimum and maximum of Pillow over whole drawings."""
+    found = [int(pixel) for some in outside(one, other) for pixel in some]
+    assert found == np.flatnonzero(beyond_by_pillow(one, other) | beyond_by_pillow(other, one)).tolist()
+    one_way = [int(pixel) for some in beyond(one, other) for pixel in some]
+    assert one_way == np.flatnonzero(beyond_by_pillow(one, other)).tolist()
+    return found
+
+
+def beyond_by_pillow(one: Any, other: Any) -> Any:
+    # Pillow leaves the outermost pixels as they are: one row more, of what is at the edge
+    wider = Image.fromarray(np.pad(other, ((1, 1), (1, 1), (0, 0)), mode="edge"))
+    kinds = (ImageFilter.MinFilter, ImageFilter.MaxFilter)
+    low, most = (np.asarray(wider.filter(kind(3)))[1:-1, 1:-1].astype(int) for kind in kinds)
+    return ((one > most + 90) | (one < low - 90)).any(axis=2)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_pixel_rule_against_pillow(seed: int) -> None:
+    """On letters, on specks, and on a page that is another altogether, in several lots."""
+    chance = np.random.default_rng(seed)
+    shape = (260, 300, 3) if seed < 2 else (30, 41, 3)
+    one = np.where(chance.random(shape) < 0.3, chance.integers(0, 256, shape), 255).astype(np.uint8)
+    other = one.copy() if seed % 3 else np.roll(one, 2, axis=1)
+    specks = chance.random(shape[:2]) < 0.02
+    other[specks] = chance.integers(0, 256, (int(specks.sum()), 3))
+    assert beside(one, other)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_filled_squares_against_every_square(seed: int) -> None:
+    """By the reckoning of every square of 4 x 4 pixels for itself."""
+    chance = np.random.default_rng(seed)
+    one = np.full((23, 31, 3), 200, dtype=np.uint8)
+    other = one.copy()
+    for _ in range(6):
+        row, column, tall, wide = (int(n) for n in chance.integers((0, 0, 3, 3), (20, 28, 8, 8)))
+        other[row : row + tall, column : column + wide, int(chance.integers(3))] = chance.choice([180, 220, 190])
+    pixels = differing(one, other)
+    expected = np.zeros(one.shape[:2], dtype=bool)
+    for row in range(one.shape[0] - 3):
+        for column in range(one.shape[1] - 3):
+            off = (one.astype(int) - other)[row : row + 4, column : column + 4]
+            if any((off[:, :, n] > TINT).all() or (off[:, :, n] < -TINT).all() for n in range(3)):
+                expected[row : row + 4, column : column + 4] = True
+    found = filled(one, other, pixels)
+    assert np.array_equal(expected, found if found is not None else np.zeros_like(expected))
+
+
 def test_pixel_rule() -> None:
     # the rule of the look (measured on 5,852 pages): within the other's 3 x 3 minimum and maximum, give or take 90
     white = np.full((40, 40, 3), 255, dtype=np.uint8)
@@ -228,15 +278,15 @@ def test_pixel_rule() -> None:
     line[20] = 0
     moved = white.copy()
     moved[21] = 0
-    assert not outside(line, moved).any()
+    assert not beside(line, moved)
     farther = white.copy()
     farther[22] = 0
-    assert outside(line, farther).any()
+    assert beside(line, farther)
     pale = white.copy()
     pale[10, 10] = 255 - 90
-    assert not outside(white, pale).any()
+    assert not beside(white, pale)
     pale[10, 10] = 255 - 91
-    assert outside(white, pale).any()
+    assert beside(white, pale)
 
 
 def differing(one: Any, other: Any) -> Any:

@@ -152,13 +152,17 @@ def _leaf(leaf: LeafLook, side: Drawing, pages: Viewer | None, pictures: bool) -
             fine = Window(leaf.window, 144.0, aside)
             sheet_fine = side.pixels(leaf.on_sheet, fine, turned=True)
             alone_fine = page.pixels(leaf.on_page, fine, turned=True)
-            beside = outside(sheet_fine, alone_fine) & _prepare(alone_fine, leaf, fine)
-            if not beside.any():
+            judged_fine = _prepare(alone_fine, leaf, fine)
+            beside = (some[judged_fine.ravel()[some]] for some in outside(sheet_fine, alone_fine))
+            first = next((some for some in beside if some.size), None)
+            if first is None:
                 return LeafSeen(leaf.position, "same within the pixel rule")
     except Unreadable as lost:
         return LeafSeen(leaf.position, "not compared", str(lost))
     picture = _picture(on_sheet, alone, marked(pixels[off > SNAP], judged.shape)) if pictures else None
-    return LeafSeen(leaf.position, "differs", None, _box_of(beside, fine), picture)
+    # on the last grid they are all looked at, for the box round them
+    where = _box_of(marked(np.concatenate([first, *beside]), judged_fine.shape), fine)
+    return LeafSeen(leaf.position, "differs", None, where, picture)
 
 
 def _empty(leaf: LeafLook, on_sheet: Pixels, window: Window, pictures: bool) -> LeafSeen:

@@ -3,6 +3,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from functools import reduce
+from itertools import product
+
 import numpy as np
 import numpy.typing as npt
 
@@ -18,7 +22,7 @@ PAPER = 235
 #: a difference that fills a square this many pixels wide at 72 dpi (1.4 mm), all lighter or all darker by more than
 #: this: a tint laid over or lost.  Snapping moves edges; on 1,300 pages it never filled 3 pixels by more than 1 of 255.
 TINT_PX, TINT = 4, 16
-#: squares weighed at once: a page that is another altogether has half a million
+#: pixels weighed at once: a page that is another altogether has half a million
 _AT_ONCE = 20_000
 
 
@@ -51,16 +55,30 @@ def filled(one: Pixels, other: Pixels, pixels: npt.NDArray[np.intp]) -> npt.NDAr
     """
     high, wide = one.shape[:2]
     corners = _corners_of_squares(pixels, high, wide)
-    square = (np.arange(TINT_PX)[:, None] * wide + np.arange(TINT_PX)).ravel()
-    a, b = one.reshape(-1, 3), other.reshape(-1, 3)
-    found = []
-    for start in range(0, corners.size, _AT_ONCE):
-        cells = corners[start : start + _AT_ONCE, None] + square
-        off = a[cells].astype(np.int16) - b[cells]
-        whole = (off > TINT).all(axis=1) | (off < -TINT).all(axis=1)
-        found.append(cells[whole.any(axis=1)].ravel())
-    cells = np.concatenate(found) if found else corners
-    return marked(cells, (high, wide)) if cells.size else None
+    if not corners.size:
+        return None
+    # nothing is reckoned but from the first row of squares to the last
+    rows = slice(corners[0] // wide, corners[-1] // wide + TINT_PX)
+    off = one[rows].astype(np.int16) - other[rows]
+    off[~marked(pixels, (high, wide))[rows]] = 0
+    out = np.zeros((high, wide), dtype=bool)
+    for alike in (off > TINT, off < -TINT):
+        throughout = _throughout(alike)
+        whole = throughout[:, :, 0] | throughout[:, :, 1] | throughout[:, :, 2]
+        for down, right in product(range(TINT_PX), repeat=2):
+            out[rows][down : down + whole.shape[0], right : right + whole.shape[1]] |= whole
+    return out if out.any() else None
+
+
+def _throughout(mask: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """By its upper left corner, whether a square is marked throughout; of each channel."""
+    last = TINT_PX - 1
+    for step in (mask.shape[0] - last, mask.shape[1] - last):
+        squeezed = mask[:step].copy()
+        for down in range(1, TINT_PX):
+            squeezed &= mask[down : down + step]
+        mask = squeezed.swapaxes(0, 1)
+    return mask
 
 
 def _corners_of_squares(pixels: npt.NDArray[np.intp], high: int, wide: int) -> npt.NDArray[np.intp]:
@@ -75,16 +93,41 @@ def _corners_of_squares(pixels: npt.NDArray[np.intp], high: int, wide: int) -> n
     return np.asarray(runs)
 
 
-def outside(one: Pixels, other: Pixels) -> npt.NDArray[np.bool_]:
-    """Pixels that lie outside the other's 3 x 3 minimum and maximum by more than the rule allows."""
-    return np.asarray(beyond(one, other) | beyond(other, one), dtype=bool)
+def outside(one: Pixels, other: Pixels) -> Iterator[npt.NDArray[np.intp]]:
+    """Pixels that lie outside the other's 3 x 3 minimum and maximum by more than the rule allows.
+
+    Yields:
+        Flat indexes in order, some at a time: whoever asks whether there is any may stop at the first.
+    """
+    for some in _far_apart(one, other):
+        yield some[_beyond(one, other, some) | _beyond(other, one, some)]
 
 
-def beyond(one: Pixels, other: Pixels) -> npt.NDArray[np.bool_]:
-    low, high = around(other, np.minimum), around(other, np.maximum)
-    over = one > np.minimum(high, 255 - ROUND_ABOUT) + np.uint8(ROUND_ABOUT)
-    under = one < np.maximum(low, ROUND_ABOUT) - np.uint8(ROUND_ABOUT)
-    return largest((over | under).view(np.uint8)) > 0
+def beyond(one: Pixels, other: Pixels) -> Iterator[npt.NDArray[np.intp]]:
+    """Pixels of the first alone that do, as :func:`outside`."""
+    for some in _far_apart(one, other):
+        yield some[_beyond(one, other, some)]
+
+
+def _far_apart(one: Pixels, other: Pixels) -> Iterator[npt.NDArray[np.intp]]:
+    # a pixel that lies so far from what is around another lies so far from the other
+    far = np.flatnonzero(largest(np.maximum(one, other) - np.minimum(one, other)) > ROUND_ABOUT)
+    for start in range(0, far.size, _AT_ONCE):
+        yield far[start : start + _AT_ONCE]
+
+
+def _beyond(one: Pixels, other: Pixels, pixels: npt.NDArray[np.intp]) -> npt.NDArray[np.bool_]:
+    high, wide = one.shape[:2]
+    row, column = np.divmod(pixels, wide)
+    # past the edge stands what is at the edge
+    rows = [np.clip(row + step, 0, high - 1) * wide for step in (-1, 0, 1)]
+    columns = [np.clip(column + step, 0, wide - 1) for step in (-1, 0, 1)]
+    near = [other.reshape(-1, 3)[down + right] for down, right in product(rows, columns)]
+    low, most = reduce(np.minimum, near), reduce(np.maximum, near)
+    here = one.reshape(-1, 3)[pixels]
+    over = here > np.minimum(most, 255 - ROUND_ABOUT) + np.uint8(ROUND_ABOUT)
+    under = here < np.maximum(low, ROUND_ABOUT) - np.uint8(ROUND_ABOUT)
+    return np.asarray((over | under).any(axis=1), dtype=bool)
 
 
 def largest(pixels: Pixels) -> Pixels:

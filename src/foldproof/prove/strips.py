@@ -168,7 +168,7 @@ def _on_grid(window: Window, strip: StripLook, side: Drawing, pages: Viewer | No
     judged[:4], judged[-4:] = False, False
     middle = window.cells((0.0, strip.window[1], 0.0, strip.window[3]), 4)
     judged[middle] = False  # the pages' clips meet at the crease
-    foreign = pages is not None and bool((beyond(printed, own) & judged).any())
+    foreign = pages is not None and any(judged.ravel()[some].any() for some in beyond(printed, own))
     spans = _spans(printed, own, window)
     return StripSeen(strip.position, there, pages is None or not hidden, stands_at, foreign, spans)
 
