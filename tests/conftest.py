@@ -47,11 +47,12 @@ LONGEST = (
 )  # fmt: skip
 
 
-# A shell that runs the tests in the background lets them ignore Ctrl-C, and what they start with them: some of it is to
-# be stopped so.  (A process may not ask for it outside its first thread.)
-if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
-    with contextlib.suppress(ValueError):
-        signal.signal(signal.SIGINT, signal.default_int_handler)
+# A shell that runs the tests in the background lets them ignore Ctrl-C, nohup a closed terminal, and with them all that
+# they start: some of it is to be stopped so.  (A process may not ask for it outside its first thread.)
+for number, usual in ((signal.SIGINT, signal.default_int_handler), (signal.SIGHUP, signal.SIG_DFL)):
+    if signal.getsignal(number) is signal.SIG_IGN:
+        with contextlib.suppress(ValueError):
+            signal.signal(number, usual)
 
 
 @pytest.hookimpl(trylast=True)

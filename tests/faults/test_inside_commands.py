@@ -20,6 +20,7 @@ import pytest
 from foldproof.desk import MAY_BE_LEFT
 from foldproof.errors import ExitCode
 from tests.faults import bombs, doings, locked, matter, nests, trees
+from tests.faults.running import BY_COMMAND, written
 from tests.faults.table import rows
 from tests.measured import measured
 
@@ -89,17 +90,7 @@ def test_another_password_file(
 # --- whole runs, with limits round them ---
 
 
-@pytest.mark.parametrize(
-    "name",
-    [
-        "bomb: object stream",
-        "circle: layer expression",
-        "font: 65,535 of them",
-        "names: NUL, line end, script",
-        "page tree: every node twice",
-        "annotations: one, a million times",
-    ],
-)
+@pytest.mark.parametrize("name", BY_COMMAND)
 def test_the_command_ends_as_the_table_says(name: str, tmp_path: Path) -> None:
     path, out, row = ALL[name](tmp_path / "book.pdf"), tmp_path / "out", rows("inside")[name]
     before = hashlib.sha256(path.read_bytes()).hexdigest()
@@ -114,6 +105,8 @@ def test_the_command_ends_as_the_table_says(name: str, tmp_path: Path) -> None:
         assert len(told) == 1 and re.search(row["says"], told[0]) and not left
     else:
         assert left >= REPORTS
+        findings, faults = written(out)
+        assert any(re.search(row["says"], said) for said in (*findings, *faults)) or not row["says"]
     assert ("sheets.pdf" in left) == (row["left"] == "all outputs")
     assert hashlib.sha256(path.read_bytes()).hexdigest() == before
     assert {one.name for one in tmp_path.iterdir()} <= {"book.pdf", "out"}

@@ -181,8 +181,7 @@ def test_input_changes_while_it_is_read(what: str, command: str, tmp_path: Path)
 
 NAMES = (
     "a\nb.pdf", "lamp \U0001f56f\ufe0f.pdf", "x" * 251 + ".pdf", "\u00e9" * 125 + "y.pdf", "-rf.pdf",
-    " two  blanks .pdf", '"quoted\'.pdf', "; echo $(touch ran) `touch ran` & .pdf", "\x1b[31mred\x07.pdf",
-    "\u202efdp.exe.pdf", "lamp..pdf", "CON.pdf", "a\\b.pdf", "%2e%2e%2f.pdf",
+    "; echo $(touch ran) `touch ran` & .pdf", "\x1b[31mred\x07.pdf", "\u202efdp.exe.pdf",
 )  # fmt: skip
 
 
